@@ -61,6 +61,6 @@ def parse_limit(text: str, *, where: str = "limit") -> Limit:
             "operator-missing",
             f"“{text}” does not say on which side of the limit the flash point must lie.",
             where=where,
-            fix="Write the operator and the unit: “<60 degC”, “<=140 degF”, “>=60 degC”, “>55 degC”.",
+            fix="Write the operator and the unit: “<60 degC”, “<=140 degF” or “>=60 degC”.",
         )
     return Limit(operator, parse_temperature(match["rest"], where=where))

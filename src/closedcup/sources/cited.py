@@ -1,7 +1,7 @@
 """One number with its unit, its source and how it is known."""
 
 from dataclasses import dataclass
-from typing import Final, Literal, cast, get_args
+from typing import Final, Literal, get_args
 
 from closedcup.errors import Damaged
 
@@ -18,7 +18,7 @@ def parse_known(text: str, *, where: str) -> Known:
             where=where,
             fix=f"Use one of: {', '.join(KNOWN)}.",
         )
-    return cast("Known", text)
+    return text
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,8 +29,8 @@ class Bibliography:
 
 
 def _read_csv(file: Traversable) -> Iterable[dict[str, str]]:
-    with file.open(encoding="utf-8", newline="") as stream:
-        yield from csv.DictReader(line for line in stream if not line.startswith("#"))
+    lines = file.read_text(encoding="utf-8").splitlines(keepends=True)
+    yield from csv.DictReader(line for line in lines if not line.startswith("#"))
 
 
 def load_bibliography(file: Traversable) -> Bibliography:
