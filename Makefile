@@ -1,0 +1,3 @@
+.PHONY: setup run test bench
+setup run test bench:
+	@python3 dev.py $@
