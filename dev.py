@@ -42,11 +42,17 @@ def wanted_stamp(extras: str) -> str:
 
 def is_ready(extras: str) -> bool:
     """Say whether the environment holds what is asked (the test extras include the run)."""
+    return is_whole() and STAMP.read_text(encoding="utf-8").splitlines()[0] in {
+        wanted_stamp(extras),
+        wanted_stamp("dev"),
+    }
+
+
+def is_whole() -> bool:
+    """Say whether an installation ended, and whether all it left is still there."""
     if not (STAMP.is_file() and PYTHON.exists()):
         return False
-    found, *installed = STAMP.read_text(encoding="utf-8").splitlines()
-    if found not in {wanted_stamp(extras), wanted_stamp("dev")}:
-        return False
+    _, *installed = STAMP.read_text(encoding="utf-8").splitlines()
     return set(installed) <= set(installed_names())
 
 
@@ -64,8 +70,8 @@ def make_environment(extras: str) -> None:
     """Make .venv afresh when it is absent or broken, and install closedcup into it."""
     if sys.version_info < OLDEST_PYTHON:
         sys.exit(f"closedcup needs Python 3.11 or newer; this is {sys.version.split()[0]}.")
+    works = is_whole() and run(PYTHON, "-m", "pip", "--version", quiet=True) == 0
     STAMP.unlink(missing_ok=True)
-    works = PYTHON.exists() and run(PYTHON, "-m", "pip", "--version", quiet=True) == 0
     if not works:
         if importlib.util.find_spec("ensurepip") is None:
             sys.exit(
