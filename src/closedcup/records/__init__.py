@@ -1,1 +1,41 @@
-"""To be written."""
+"""The laboratory's records: events appended, sealed onto one another, read in order.
+
+Here live the one narrow storage port and what implements it: the envelope of an event, its
+canonical bytes, the chain of seals, the check of that chain, the engines. No arithmetic of the
+trade lives here, and nothing changes without an event (names of people apart: they can be erased).
+
+    canonical  one value, one row of bytes       chain    the seal
+    events     the envelope                      store    the port
+    database   the port on SQL tables            tables   those tables
+    sqlite     what is special about SQLite      verify   is everything as it was recorded?
+    location   where the records are, `open_store`
+"""
+
+from closedcup.records.canonical import canonical_bytes, read_canonical
+from closedcup.records.chain import Head, PrintedSeal, digest, format_seal, parse_seal
+from closedcup.records.events import Event, NewEvent
+from closedcup.records.location import default_url, open_store
+from closedcup.records.store import Attachment, Durability, Store, StoredEvent, UnknownOutcome
+from closedcup.records.verify import Check, Problem, check
+
+__all__ = [
+    "Attachment",
+    "Check",
+    "Durability",
+    "Event",
+    "Head",
+    "NewEvent",
+    "PrintedSeal",
+    "Problem",
+    "Store",
+    "StoredEvent",
+    "UnknownOutcome",
+    "canonical_bytes",
+    "check",
+    "default_url",
+    "digest",
+    "format_seal",
+    "open_store",
+    "parse_seal",
+    "read_canonical",
+]

@@ -1,0 +1,304 @@
+"""The port on any SQL engine: how events are appended and read.
+
+What differs between engines (taking the turn to write, naming an error, checking structures) are
+the five methods that an engine's file fills in.
+"""
+
+from abc import ABC, abstractmethod
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any, Final, Self
+
+from sqlalchemy import Connection, Engine, Row, delete, func, insert, select, update
+from sqlalchemy.exc import DBAPIError
+
+from closedcup.errors import ClosedcupError, Conflict, Damaged, InputError
+from closedcup.records import chain
+from closedcup.records.chain import GENESIS, Head
+from closedcup.records.events import Event, NewEvent, canonical_event
+from closedcup.records.store import Attachment, Durability, StoredEvent, UnknownOutcome
+from closedcup.records.tables import attachments, events, people_names
+
+# Rows fetched at once: no lock is held between two pages, so a slow reader stops no writer
+_PAGE: Final = 1000
+# Keys asked for in one statement, well below every engine's limit of parameters
+_KEYS: Final = 500
+
+
+class DatabaseStore(ABC):
+    """A `Store` in the tables of `records.tables`."""
+
+    def __init__(self, engine: Engine, place: str) -> None:
+        self._engine = engine
+        self._place = place
+
+    @property
+    def place(self) -> str:
+        """Where the records are."""
+        return self._place
+
+    def append(self, new: NewEvent, *, recorded_at: str, seen_seq: int | None = None) -> Event:
+        """Record one event; see `Store.append_all`."""
+        return self.append_all([new], recorded_at=recorded_at, seen_seq=seen_seq)[0]
+
+    def append_all(
+        self, news: Sequence[NewEvent], *, recorded_at: str, seen_seq: int | None = None
+    ) -> list[Event]:
+        """Record events together or not at all; see `Store.append_all`."""
+        if len({new.key for new in news}) < len(news):
+            raise InputError("key-repeated", "Two entries sent together have the same key.")
+        with self._writing() as connection:
+            before = self._recorded_before(connection, news)
+            if before is not None:
+                return before
+            self._refuse_if_overtaken(connection, news, seen_seq)
+            rows, recorded = _chained(_head(connection), news, recorded_at)
+            if rows:
+                connection.execute(insert(events), rows)
+        return recorded
+
+    def settle(self, key: str) -> Event | None:
+        """Return what became of an entry; see `Store.settle`."""
+        # the turn to write comes only after every writer before has ended
+        with self._writing() as connection:
+            return self._by_key(connection, [key]).get(key)
+
+    def read(self, after_seq: int = 0, *, subject: str | None = None) -> Iterator[Event]:
+        """Yield events in order, each checked against its seal; see `Store.read`."""
+        for row in self._rows(after_seq, subject):
+            yield self._event(row)
+
+    def head(self) -> Head:
+        """Return the last event's number and seal."""
+        with self._reading() as connection:
+            return _head(connection)
+
+    def attach(self, name: str, content: bytes) -> str:
+        """Keep a document for good; see `Store.attach`."""
+        sha256 = chain.digest(content)
+        with self._writing() as connection:
+            kept = select(attachments.c.sha256).where(attachments.c.sha256 == sha256)
+            if connection.execute(kept).first() is None:
+                connection.execute(
+                    insert(attachments), {"sha256": sha256, "name": name, "content": content}
+                )
+        return sha256
+
+    def attachment(self, sha256: str) -> Attachment:
+        """Return a document as issued; see `Store.attachment`."""
+        with self._reading() as connection:
+            row = connection.execute(
+                select(attachments).where(attachments.c.sha256 == sha256)
+            ).first()
+        if row is None:
+            raise InputError(
+                "attachment-unknown", f"No document {sha256} is kept here.", where=self.place
+            )
+        if not isinstance(row.content, bytes) or chain.digest(row.content) != sha256:
+            raise Damaged(
+                "attachment-damaged",
+                f"The document “{row.name}” is no longer what was issued.",
+                where=f"{self.place}, document {sha256}",
+                fix="Take it from a backup.",
+            )
+        return Attachment(row.sha256, row.name, row.content)
+
+    def attachments(self) -> list[str]:
+        """Return the hashes of all documents, sorted."""
+        with self._reading() as connection:
+            return sorted(connection.execute(select(attachments.c.sha256)).scalars())
+
+    def names(self) -> dict[str, str]:
+        """Return person id → name."""
+        with self._reading() as connection:
+            rows = connection.execute(select(people_names).order_by(people_names.c.person))
+            return {row.person: row.name for row in rows}
+
+    def set_name(self, person: str, name: str) -> None:
+        """Give a person a name, or another one."""
+        with self._writing() as connection:
+            changed = connection.execute(
+                update(people_names).where(people_names.c.person == person).values(name=name)
+            )
+            if changed.rowcount == 0:
+                connection.execute(insert(people_names), {"person": person, "name": name})
+
+    def erase_name(self, person: str) -> None:
+        """Erase a person's name; the id in the events stays."""
+        with self._writing() as connection:
+            connection.execute(delete(people_names).where(people_names.c.person == person))
+
+    def stored(self, after_seq: int = 0) -> Iterator[StoredEvent]:
+        """Yield rows as they lie there; see `Store.stored`."""
+        return self._rows(after_seq, None)
+
+    def close(self) -> None:
+        """Let go of the store."""
+        self._engine.dispose()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    @abstractmethod
+    def faults(self) -> list[str]:
+        """Return what the engine's own check of its structures complains about."""
+
+    @abstractmethod
+    def durability(self) -> Durability:
+        """Return how commits are made safe."""
+
+    @abstractmethod
+    def _take_turn(self, connection: Connection) -> None:
+        """Begin to write: wait until no other writer is under way, and keep others waiting."""
+
+    @abstractmethod
+    def _explain(self, error: DBAPIError) -> ClosedcupError:
+        """Say an engine's error in words."""
+
+    @abstractmethod
+    def _surely_undone(self, error: DBAPIError) -> bool:
+        """Whether a commit that failed so has certainly recorded nothing."""
+
+    @contextmanager
+    def _reading(self) -> Iterator[Connection]:
+        try:
+            with self._engine.connect() as connection:
+                yield connection
+        except DBAPIError as error:
+            raise self._explain(error) from error
+
+    @contextmanager
+    def _writing(self) -> Iterator[Connection]:
+        with self._reading() as connection:
+            self._take_turn(connection)
+            yield connection
+            try:
+                connection.commit()
+            except DBAPIError as error:
+                explained = self._explain(error)
+                if self._surely_undone(error):
+                    raise explained from error
+                raise UnknownOutcome(explained.what, where=self.place) from error
+
+    def _rows(self, after_seq: int, subject: str | None) -> Iterator[StoredEvent]:
+        query = select(events).order_by(events.c.seq)
+        if subject is not None:
+            query = query.where(events.c.subject == subject)
+        size = _PAGE
+        while True:
+            try:
+                with self._reading() as connection:
+                    page = query.where(events.c.seq > after_seq).limit(size)
+                    rows = connection.execute(page).all()
+            except Damaged:
+                if size == 1:
+                    raise
+                size = 1  # go up to the unreadable row one by one
+                continue
+            if not rows:
+                return
+            for row in rows:
+                yield self._stored(row)
+            # a damaged file can hold any number here: always go on, never round
+            after_seq = max(after_seq + 1, rows[-1].seq)
+
+    def _stored(self, row: Row[Any]) -> StoredEvent:
+        texts = (row.key, row.subject, row.algorithm, row.previous, row.seal)
+        if not isinstance(row.canonical, bytes) or not all(isinstance(text, str) for text in texts):
+            raise Damaged(
+                "event-unreadable",
+                "A column holds another kind of value than was stored.",
+                where=f"{self.place}, event {row.seq}",
+            )
+        return StoredEvent(row.seq, *texts, row.canonical)
+
+    def _event(self, row: StoredEvent) -> Event:
+        if row.algorithm != chain.ALGORITHM or row.seal != chain.seal(row.previous, row.canonical):
+            raise Damaged(
+                "event-damaged",
+                f"Event {row.seq} is no longer what was recorded.",
+                where=self.place,
+                fix="Run closedcup check-records, then restore a backup.",
+            )
+        return Event.from_canonical(row.canonical, row.seal)
+
+    def _by_key(self, connection: Connection, keys: Sequence[str]) -> dict[str, Event]:
+        found = {}
+        for start in range(0, len(keys), _KEYS):
+            asked = select(events).where(events.c.key.in_(keys[start : start + _KEYS]))
+            for row in connection.execute(asked):
+                found[row.key] = self._event(self._stored(row))
+        return found
+
+    def _recorded_before(
+        self, connection: Connection, news: Sequence[NewEvent]
+    ) -> list[Event] | None:
+        """Return what these entries became when they were sent before; None when they were not."""
+        found = self._by_key(connection, [new.key for new in news])
+        if not found:
+            return None
+        for new in news:
+            if new.key not in found or not new.asks_the_same(found[new.key]):
+                taken = found.get(new.key) or next(iter(found.values()))
+                raise Conflict(
+                    "key-taken",
+                    f"An entry was already recorded under this key, with other content: "
+                    f"event {taken.seq}, {taken.type}, {taken.subject}.",
+                    where=f"key {new.key}",
+                    fix="Look at what was recorded; send a new entry if it is still needed.",
+                )
+        return [found[new.key] for new in news]
+
+    def _refuse_if_overtaken(
+        self, connection: Connection, news: Sequence[NewEvent], seen_seq: int | None
+    ) -> None:
+        if seen_seq is None:
+            return
+        for subject in sorted({new.subject for new in news}):
+            latest = select(func.max(events.c.seq)).where(events.c.subject == subject)
+            seq = connection.execute(latest).scalar()
+            if seq is not None and seq > seen_seq:
+                row = connection.execute(select(events).where(events.c.seq == seq)).one()
+                later = self._event(self._stored(row))
+                raise Conflict(
+                    "overtaken",
+                    f"Somebody recorded something on {subject} meanwhile: event {seq}, "
+                    f"{later.type}, by {later.by}, at {later.recorded_at}.",
+                    where=subject,
+                    fix="Look at it, then enter yours again.",
+                )
+
+
+def _head(connection: Connection) -> Head:
+    last = select(events.c.seq, events.c.seal).order_by(events.c.seq.desc()).limit(1)
+    row = connection.execute(last).first()
+    return Head(0, GENESIS) if row is None else Head(row.seq, row.seal)
+
+
+def _chained(
+    head: Head, news: Sequence[NewEvent], recorded_at: str
+) -> tuple[list[dict[str, Any]], list[Event]]:
+    """Seal new events one onto the other, the first onto the head."""
+    rows, recorded = [], []
+    for new in news:
+        canonical = canonical_event(new, seq=head.seq + 1, recorded_at=recorded_at)
+        sealed = chain.seal(head.seal, canonical)
+        # made from the bytes: what we return is what anybody will read
+        event = Event.from_canonical(canonical, sealed)
+        rows.append(
+            {
+                "seq": event.seq,
+                "key": event.key,
+                "subject": event.subject,
+                "algorithm": chain.ALGORITHM,
+                "previous": head.seal,
+                "seal": sealed,
+                "canonical": canonical,
+            }
+        )
+        recorded.append(event)
+        head = event.head
+    return rows, recorded

@@ -1,0 +1,298 @@
+"""Records in one SQLite file: what is special about this engine.
+
+A file is recognised by its header before the engine touches it, so that a file of another
+program is never changed. Journal and synchronisation follow from the library's version.
+"""
+
+import os
+import sqlite3
+from pathlib import Path
+from typing import Any, Final
+
+from sqlalchemy import URL, Connection, create_engine, event, make_url
+from sqlalchemy.exc import ArgumentError, DBAPIError
+
+from closedcup.errors import ClosedcupError, Conflict, Damaged, InputError
+from closedcup.records.database import DatabaseStore
+from closedcup.records.store import Durability
+from closedcup.records.tables import SCHEMA_VERSION, metadata
+
+# "ccup" in ASCII, in the file's header (SQLite file format, bytes 68 to 71)
+APPLICATION_ID: Final = 0x63637570
+_MAGIC: Final = b"SQLite format 3\x00"
+_HEADER_BYTES: Final = 100
+
+# STRICT tables came with 3.37.0
+_OLDEST_LIBRARY: Final = (3, 37, 0)
+# Up to 3.51.2, two connections that write and checkpoint at the same instant can corrupt a
+# write-ahead log ("WAL-reset"); 3.51.3 mended it
+_SAFE_WAL: Final = (3, 51, 3)
+_WRITE_AHEAD: Final = sqlite3.sqlite_version_info >= _SAFE_WAL
+_JOURNAL: Final = "wal" if _WRITE_AHEAD else "delete"
+_SYNCHRONOUS: Final = "full" if _WRITE_AHEAD else "extra"
+_BECAUSE: Final = (
+    "each commit is synced to the disk in the write-ahead log"
+    if _WRITE_AHEAD
+    else "this library is older than 3.51.3, whose write-ahead log can be corrupted by two "
+    "connections at once; the rollback journal cannot, and its folder is synced too"
+)
+_SYNCHRONOUS_NAMES: Final = ("off", "normal", "full", "extra")
+
+# How long to wait for another writer; a commit takes about a millisecond
+_WAIT_S: Final = 10.0
+
+_CONNECTION_PRAGMAS: Final = (
+    f"PRAGMA synchronous = {_SYNCHRONOUS}",
+    "PRAGMA mmap_size = 0",  # a stray pointer must not reach the file
+    "PRAGMA cell_size_check = ON",
+    "PRAGMA trusted_schema = OFF",
+    "PRAGMA secure_delete = ON",  # an erased name is overwritten, not just unlinked
+)
+
+# They stop accidents and other programs, not somebody who owns the file: the seals tell of that.
+# The one on insert also stops INSERT OR REPLACE, which deletes without a delete trigger.
+_GUARDS: Final = {
+    "events_are_not_changed": "BEFORE UPDATE ON events BEGIN "
+    "SELECT RAISE(ABORT, 'an event is never changed'); END",
+    "events_are_not_deleted": "BEFORE DELETE ON events BEGIN "
+    "SELECT RAISE(ABORT, 'an event is never deleted'); END",
+    "events_follow_the_last": "BEFORE INSERT ON events WHEN "
+    "NEW.seq IS NOT (SELECT coalesce(max(seq), 0) + 1 FROM events) OR NEW.previous IS NOT "
+    "coalesce((SELECT seal FROM events ORDER BY seq DESC LIMIT 1), NEW.previous) "
+    "OR EXISTS (SELECT 1 FROM events WHERE key = NEW.key OR seal = NEW.seal) BEGIN "
+    "SELECT RAISE(ABORT, 'an event only follows the last one'); END",
+    "attachments_are_not_changed": "BEFORE UPDATE ON attachments BEGIN "
+    "SELECT RAISE(ABORT, 'an issued document is never changed'); END",
+    "attachments_are_not_deleted": "BEFORE DELETE ON attachments BEGIN "
+    "SELECT RAISE(ABORT, 'an issued document is never deleted'); END",
+    "attachments_are_not_replaced": "BEFORE INSERT ON attachments "
+    "WHEN EXISTS (SELECT 1 FROM attachments WHERE sha256 = NEW.sha256) BEGIN "
+    "SELECT RAISE(ABORT, 'an issued document is never replaced'); END",
+}
+
+
+class SqliteStore(DatabaseStore):
+    """A `Store` in one SQLite file."""
+
+    def __init__(self, url: str) -> None:
+        """Open the file, or make it where there is none; see `records.open_store`."""
+        if sqlite3.sqlite_version_info < _OLDEST_LIBRARY:
+            raise InputError(
+                "sqlite-too-old",
+                f"The SQLite library of this Python is {sqlite3.sqlite_version}.",
+                fix="Use a Python built with SQLite 3.37 or newer.",
+            )
+        path = _path(url)
+        _make_folder(path.parent)
+        _recognise(path)
+        engine = create_engine(
+            URL.create("sqlite+pysqlite", database=str(path)),
+            # no transaction that we did not begin ourselves
+            connect_args={"isolation_level": None, "timeout": _WAIT_S},
+        )
+        event.listen(engine, "connect", _configure)
+        super().__init__(engine, str(path))
+        try:
+            self._make_tables()
+            self._set_journal()
+        except BaseException:
+            self.close()
+            raise
+
+    def faults(self) -> list[str]:
+        """Run SQLite's own check of the file and look for the guards against changes."""
+        try:
+            with self._reading() as connection:
+                complaints = list(
+                    connection.exec_driver_sql("PRAGMA integrity_check(20)").scalars()
+                )
+                triggers = connection.exec_driver_sql(
+                    "SELECT name FROM sqlite_schema WHERE type = 'trigger'"
+                )
+                missing = sorted(_GUARDS.keys() - set(triggers.scalars()))
+        except Damaged as error:
+            return [error.what]
+        guards = [f"the guard “{name}” is missing" for name in missing]
+        return [line for line in complaints if line != "ok"] + guards
+
+    def durability(self) -> Durability:
+        """Return journal and synchronisation as this file has them now."""
+        with self._reading() as connection:
+            journal = connection.exec_driver_sql("PRAGMA journal_mode").scalar_one()
+            level = connection.exec_driver_sql("PRAGMA synchronous").scalar_one()
+        name = f"SQLite {sqlite3.sqlite_version}"
+        return Durability(name, journal, _SYNCHRONOUS_NAMES[level], _BECAUSE)
+
+    def _take_turn(self, connection: Connection) -> None:
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+
+    def _surely_undone(self, error: DBAPIError) -> bool:
+        # the commit waited for readers in vain; the transaction is rolled back on closing
+        return _code(error) == sqlite3.SQLITE_BUSY
+
+    def _explain(self, error: DBAPIError) -> ClosedcupError:
+        match _code(error):
+            case sqlite3.SQLITE_BUSY | sqlite3.SQLITE_LOCKED:
+                return Conflict(
+                    "records-busy",
+                    f"Another program has kept the records busy for {_WAIT_S:.0f} s.",
+                    where=self.place,
+                    fix="Close it, or wait; then send the same entry again.",
+                )
+            case sqlite3.SQLITE_FULL:
+                return InputError(
+                    "disk-full",
+                    "The disk is full.",
+                    where=self.place,
+                    fix="Make room, then send the same entry again.",
+                )
+            case sqlite3.SQLITE_READONLY:
+                return _unwritable(self.place)
+            case sqlite3.SQLITE_CANTOPEN | sqlite3.SQLITE_PERM | sqlite3.SQLITE_AUTH:
+                return InputError(
+                    "cannot-open",
+                    "The file cannot be opened.",
+                    where=self.place,
+                    fix="See that the folder exists and that you may read and write in it.",
+                )
+            case sqlite3.SQLITE_NOTADB:
+                return _foreign(Path(self.place), "is not a database")
+        return Damaged(
+            "records-unreadable",
+            f"The records cannot be read or written: {error.orig}.",
+            where=self.place,
+            fix="Copy the file away, then run closedcup check-records on the copy.",
+        )
+
+    def _make_tables(self) -> None:
+        """Make the tables in a new file; look at the versions in another."""
+        with self._writing() as connection:
+            application = connection.exec_driver_sql("PRAGMA application_id").scalar_one()
+            version = connection.exec_driver_sql("PRAGMA user_version").scalar_one()
+            tables = connection.exec_driver_sql("SELECT count(*) FROM sqlite_schema").scalar_one()
+            if application == 0 and tables == 0:
+                metadata.create_all(connection)
+                for name, rule in _GUARDS.items():
+                    connection.exec_driver_sql(f"CREATE TRIGGER {name} {rule}")
+                connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
+                connection.exec_driver_sql(f"PRAGMA user_version = {SCHEMA_VERSION}")
+            else:
+                _recognise_versions(Path(self.place), application, version)
+
+    def _set_journal(self) -> None:
+        with self._reading() as connection:
+            mode = connection.exec_driver_sql("PRAGMA journal_mode").scalar_one()
+            if mode != _JOURNAL:
+                mode = connection.exec_driver_sql(f"PRAGMA journal_mode = {_JOURNAL}").scalar_one()
+        if mode != _JOURNAL:
+            raise Conflict(
+                "journal-unsafe",
+                f"The file’s journal is “{mode}”, which is not safe with SQLite "
+                f"{sqlite3.sqlite_version}, and another program keeps it so.",
+                where=self.place,
+                fix="Close the other program, then open the records again.",
+            )
+
+
+def _path(url: str) -> Path:
+    try:
+        parsed = make_url(url)
+    except ArgumentError:
+        parsed = None
+    if (
+        parsed is None
+        or parsed.host
+        or parsed.query
+        or parsed.database in (None, "", ":memory:")
+        or str(parsed.database).startswith("file:")
+    ):
+        raise InputError(
+            "address-unusable",
+            f"“{url}” does not name a file.",
+            where="CLOSEDCUP_DATABASE",
+            fix="Give a file, like sqlite:////home/ann/closedcup/records.sqlite "
+            "or sqlite:///C:/laboratory/records.sqlite.",
+        )
+    return Path(str(parsed.database)).absolute()
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(
+            "folder-unusable",
+            f"The folder for the records cannot be made: {error.strerror}.",
+            where=str(folder),
+            fix="Choose a folder of your own, or ask for the right to write there.",
+        ) from error
+
+
+def _recognise(path: Path) -> None:
+    """Look at a file's header without the engine; raise unless it is ours, empty or absent."""
+    if path.is_dir():
+        raise InputError(
+            "cannot-open", "This is a folder.", where=str(path), fix="Name a file in it."
+        )
+    try:
+        with path.open("rb") as file:
+            header = file.read(_HEADER_BYTES)
+    except FileNotFoundError:
+        if not os.access(path.parent, os.W_OK):
+            raise _unwritable(str(path.parent)) from None
+        return
+    except OSError as error:
+        raise InputError(
+            "cannot-open",
+            f"The file cannot be read: {error.strerror}.",
+            where=str(path),
+            fix="Ask for the right to read and write it.",
+        ) from error
+    if header:
+        if not header.startswith(_MAGIC) or len(header) < _HEADER_BYTES:
+            raise _foreign(path, "is not a database")
+        application = int.from_bytes(header[68:72], "big")
+        _recognise_versions(path, application, int.from_bytes(header[60:64], "big"))
+    if not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)):
+        raise _unwritable(str(path))
+
+
+def _recognise_versions(path: Path, application: int, version: int) -> None:
+    if application != APPLICATION_ID:
+        raise _foreign(path, "is the database of another program")
+    if version > SCHEMA_VERSION:
+        raise Damaged(
+            "records-newer",
+            f"The records were written by a newer closedcup (tables {version}; "
+            f"this one knows {SCHEMA_VERSION}).",
+            where=str(path),
+            fix="Update closedcup.",
+        )
+
+
+def _foreign(path: Path, what: str) -> Damaged:
+    return Damaged(
+        "records-foreign",
+        f"This file {what}; nothing in it was changed.",
+        where=str(path),
+        fix="Set CLOSEDCUP_DATABASE to your records, or to a file that does not exist yet.",
+    )
+
+
+def _unwritable(place: str) -> InputError:
+    return InputError(
+        "read-only",
+        "The records cannot be written: no permission, or a read-only file or disk.",
+        where=place,
+        fix="Ask for the right to write the file and its folder.",
+    )
+
+
+def _configure(connection: sqlite3.Connection, _record: Any) -> None:
+    for pragma in _CONNECTION_PRAGMAS:
+        connection.execute(pragma)
+
+
+def _code(error: DBAPIError) -> int:
+    """Return the primary result code of SQLite, 0 for an error of the driver itself."""
+    return getattr(error.orig, "sqlite_errorcode", 0) & 0xFF

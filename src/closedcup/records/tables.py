@@ -1,0 +1,46 @@
+"""The tables, the same on every engine.
+
+`events` holds the exact bytes that were hashed. The columns beside them serve look-up and
+uniqueness only; `verify` compares each with the bytes. Types are those a STRICT table takes.
+"""
+
+from typing import Final
+
+from sqlalchemy import Column, Index, Integer, LargeBinary, MetaData, Table, Text
+
+# Raised by each change of the tables; a file with a greater number is from a newer program
+SCHEMA_VERSION: Final = 1
+
+metadata: Final = MetaData()
+
+events: Final = Table(
+    "events",
+    metadata,
+    Column("seq", Integer, primary_key=True, autoincrement=False),
+    Column("key", Text, nullable=False, unique=True),
+    Column("subject", Text, nullable=False),
+    Column("algorithm", Text, nullable=False),
+    # one successor for each event: two writers can never fork the chain
+    Column("previous", Text, nullable=False, unique=True),
+    Column("seal", Text, nullable=False, unique=True),
+    Column("canonical", LargeBinary, nullable=False),
+    Index("events_by_subject", "subject", "seq"),
+    sqlite_strict=True,
+)
+
+attachments: Final = Table(
+    "attachments",
+    metadata,
+    Column("sha256", Text, primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("content", LargeBinary, nullable=False),
+    sqlite_strict=True,
+)
+
+people_names: Final = Table(
+    "people_names",
+    metadata,
+    Column("person", Text, primary_key=True),
+    Column("name", Text, nullable=False),
+    sqlite_strict=True,
+)

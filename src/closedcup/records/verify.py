@@ -1,0 +1,173 @@
+"""Check the whole chain from the bytes as they are stored; name what is damaged; mend nothing.
+
+The chain alone tells of a changed, inserted, moved or missing event. A cut tail, or a file rebuilt
+from the first event by its owner, it cannot tell: that takes a seal kept elsewhere, as on a report.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from closedcup.errors import Damaged
+from closedcup.records import chain
+from closedcup.records.chain import GENESIS, Head, PrintedSeal
+from closedcup.records.events import Event
+from closedcup.records.store import Store, StoredEvent
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """What is wrong, with the number of the event; None for the file or a document."""
+
+    seq: int | None
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """What a check of the records found.
+
+    events: how many are readable; head: the last of them; seal_asked: whether an earlier seal
+    was to be found; seal_found_at: the number of the event that bears it.
+    """
+
+    events: int
+    head: Head
+    problems: tuple[Problem, ...]
+    seal_asked: bool
+    seal_found_at: int | None
+
+    @property
+    def intact(self) -> bool:
+        """Whether everything is as it was recorded, as far as the file itself can tell."""
+        return not self.problems
+
+    @property
+    def first_damaged(self) -> int | None:
+        """The number of the first event that is damaged or missing."""
+        return next((problem.seq for problem in self.problems if problem.seq is not None), None)
+
+    @property
+    def holds(self) -> bool:
+        """Whether the records are intact and bear the earlier seal, where one was given."""
+        return self.intact and (not self.seal_asked or self.seal_found_at is not None)
+
+    def as_json(self) -> dict[str, object]:
+        """Return the object printed by `closedcup check-records --json`."""
+        return {
+            "events": self.events,
+            "seal": self.head.seal,
+            "printed_seal": chain.format_seal(self.head),
+            "intact": self.intact,
+            "first_damaged": self.first_damaged,
+            "seal_found": self.seal_found_at is not None if self.seal_asked else None,
+            "seal_found_at": self.seal_found_at,
+            "problems": [{"event": each.seq, "what": each.what} for each in self.problems],
+        }
+
+
+def check(store: Store, seal: PrintedSeal | None = None) -> Check:
+    """Recompute every seal, look for gaps and moved events, and for an earlier seal if given."""
+    problems: list[Problem] = []
+    events, head = 0, Head(0, GENESIS)
+    found_at = 0 if seal is not None and seal.matches(head) else None
+    before = _Before(0, frozenset({GENESIS}))
+    for row in _rows(store):
+        if isinstance(row, Problem):
+            problems.append(row)
+            before = _Before(row.seq or before.seq, None)
+            continue
+        faults, before = _examine(row, before)
+        problems.extend(faults)
+        events, head = events + 1, Head(row.seq, row.seal)
+        if seal is not None and not faults and seal.matches(head):
+            found_at = row.seq
+    problems.extend(_damaged_attachments(store))
+    problems.extend(Problem(None, f"File: {fault}.") for fault in store.faults())
+    return Check(events, head, tuple(problems), seal is not None, found_at)
+
+
+@dataclass(frozen=True, slots=True)
+class _Before:
+    """The event before: its number and the seals it can be known by, None when unreadable.
+
+    Stored and recomputed seal both count, so that one damaged seal is not reported twice.
+    """
+
+    seq: int
+    seals: frozenset[str] | None
+
+
+def _rows(store: Store) -> Iterator[StoredEvent | Problem]:
+    """Yield the rows in order, a problem for each that cannot be read, and read on past it."""
+    seq = 0
+    while True:
+        try:
+            for row in store.stored(seq):
+                yield row
+                seq = max(seq + 1, row.seq)
+        except Damaged as error:
+            seq += 1
+            yield Problem(seq, f"Event {seq} cannot be read. {error.what}")
+            if seq >= _last_number(store):
+                return
+        else:
+            return
+
+
+def _last_number(store: Store) -> int:
+    try:
+        return store.head().seq
+    except Damaged:
+        return 0
+
+
+def _examine(row: StoredEvent, before: _Before) -> tuple[list[Problem], _Before]:
+    """Compare a row with its own bytes and with the event before."""
+    problems = []
+    if row.seq > before.seq + 1:
+        first, last = before.seq + 1, row.seq - 1
+        gap = f"Event {first} is" if first == last else f"Events {first} to {last} are"
+        problems.append(Problem(first, f"{gap} missing."))
+    sealed = _recomputed_seal(row)
+    event, faults = _decoded(row)
+    if row.algorithm != chain.ALGORITHM:
+        faults.append(f"“{row.algorithm}” is no way of sealing that this program knows")
+    if sealed != row.seal:
+        faults.append("its bytes do not give its seal")
+    if row.seq <= before.seq:
+        faults.append(f"it stands after event {before.seq}")
+    elif not problems and before.seals is not None and row.previous not in before.seals:
+        faults.append("it is not sealed onto the event before")
+    problems.extend(Problem(row.seq, f"Event {row.seq}: {fault}.") for fault in faults)
+    number = row.seq if event is None else event.seq
+    return problems, _Before(number, frozenset({row.seal, sealed}))
+
+
+def _recomputed_seal(row: StoredEvent) -> str:
+    try:
+        return chain.seal(row.previous, row.canonical)
+    except ValueError:  # the seal before is none
+        return ""
+
+
+def _decoded(row: StoredEvent) -> tuple[Event | None, list[str]]:
+    try:
+        event = Event.from_canonical(row.canonical, row.seal)
+    except Damaged as error:
+        return None, [error.what.rstrip(".")]
+    if (event.seq, event.key, event.subject) != (row.seq, row.key, row.subject):
+        return event, ["its number, key or subject is not that in its bytes"]
+    return event, []
+
+
+def _damaged_attachments(store: Store) -> list[Problem]:
+    problems = []
+    try:
+        for sha256 in store.attachments():
+            try:
+                store.attachment(sha256)
+            except Damaged as error:
+                problems.append(Problem(None, f"Document {sha256}: {error.what}"))
+    except Damaged as error:
+        problems.append(Problem(None, f"The documents cannot be listed. {error.what}"))
+    return problems
