@@ -1,1 +1,29 @@
-"""To be written."""
+"""From finished facts to charts, documents and machine-readable records.
+
+A record (record.py) says what was issued; checker.py says whether it may be a report; chart.py and
+drawing.py make the one picture that page and document share; content.py words the document and
+report.typ sets it. Never here: storage, the clock, or a number computed or rounded anew.
+"""
+
+from closedcup.reports.appearance import Theme, ThemeName
+from closedcup.reports.chart import Point, determinations_chart
+from closedcup.reports.checker import Item, check, require_complete
+from closedcup.reports.document import record_chart, render_pdf
+from closedcup.reports.drawing import svg
+from closedcup.reports.record import Record, canonical_record_bytes, open_record
+
+__all__ = [
+    "Item",
+    "Point",
+    "Record",
+    "Theme",
+    "ThemeName",
+    "canonical_record_bytes",
+    "check",
+    "determinations_chart",
+    "open_record",
+    "record_chart",
+    "render_pdf",
+    "require_complete",
+    "svg",
+]

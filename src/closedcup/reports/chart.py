@@ -1,29 +1,22 @@
 """The picture of determinations against temperature: one spec for the page and the document.
 
-`determinations_chart` makes a Vega-Lite dict, `svg` draws it. Shape and filling tell flash from
-no flash, colour only repeats it. The left axis is what the cup shows, the right axis the same
-temperatures corrected to 101.3 kPa; the two differ by one constant and are never mixed.
+`determinations_chart` makes a Vega-Lite dict, which drawing.py draws. Shape and filling tell flash
+from no flash, colour only repeats it. The left axis is what the cup shows, the right axis the
+same temperatures corrected to 101.3 kPa; the two differ by one constant and are never mixed.
 """
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from html import escape
-from pathlib import Path
-from typing import Any, Final, Literal
+from typing import Final, Literal
 
-from closedcup.errors import Damaged, InputError
-
-FONT_FAMILY: Final = "Source Sans 3"
-FONT_DIRECTORY: Final = Path(__file__).parent / "fonts"
-VEGA_LITE: Final = "6.4"  # pinned: the same spec gives the same bytes
+from closedcup.errors import InputError
+from closedcup.reports.appearance import THEMES, Theme, ThemeName, configuration
+from closedcup.reports.drawing import Spec
 
 CountsAs = Literal["flash", "no flash", "void", "stop"]
-ThemeName = Literal["light", "dark"]
-Spec = dict[str, Any]
 
+_BAND_WORDS: Final = "highest no flash to lowest flash"
 _CROSS: Final = "M-0.8,-0.8L0.8,0.8M-0.8,0.8L0.8,-0.8"
 _WIDTH, _HEIGHT = 620, 250
 _HEIGHT_ONLY: Final[Spec] = {
@@ -32,6 +25,16 @@ _HEIGHT_ONLY: Final[Spec] = {
 }  # the axes are layers of their own
 _LABEL_GUTTER = 128  # room left of the first mark for the words beside the lines
 _MOST_LABELLED = 14  # with more marks their temperatures would run into each other
+_PLACE: Final[Spec] = {
+    "x": {
+        "field": "number",
+        "type": "ordinal",
+        "sort": None,
+        "title": "determination",
+        "scale": {"range": [_LABEL_GUTTER, _WIDTH]},
+    },
+    "y": {**_HEIGHT_ONLY, "field": "cup_c"},
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,27 +49,6 @@ class Point:
     cup_c: float | str
     counts_as: CountsAs
     used: bool = True
-
-
-@dataclass(frozen=True, slots=True)
-class Theme:
-    """Colours of a chart; contrast to the page is at least 3:1 for marks, 4.5:1 for words."""
-
-    ink: str
-    faint: str
-    grid: str
-    band: str
-    flash: str
-    no_flash: str
-    limit: str
-
-
-# Orange-red and blue of the Okabe-Ito palette (common practice for colour-blind readers), made
-# lighter for the dark page.
-THEMES: Final[dict[ThemeName, Theme]] = {
-    "light": Theme("#1f2933", "#5f6b76", "#e6e9ec", "#f3dfb8", "#c65400", "#0067a5", "#7a1f5c"),
-    "dark": Theme("#eef2f5", "#a9b4be", "#37424c", "#5a4a25", "#ff9a4d", "#7cc4f5", "#f09ad0"),
-}
 
 
 def determinations_chart(  # noqa: PLR0913  (each is one thing drawn, and has its name at the call)
@@ -105,6 +87,7 @@ def determinations_chart(  # noqa: PLR0913  (each is one thing drawn, and has it
         *_band(bracket_cup_c),
         *_line_layers(lines, colours),
         *_marks(points, next_cup_c, colours),
+        *_labels(points, next_cup_c, lines, (high - low) / _HEIGHT, colours),
     ]
     return {
         "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
@@ -115,7 +98,7 @@ def determinations_chart(  # noqa: PLR0913  (each is one thing drawn, and has it
         "padding": 4,
         "layer": layers,
         "resolve": {"axis": {"y": "independent"}},
-        "config": _config(colours),
+        "config": configuration(colours),
     }
 
 
@@ -194,9 +177,6 @@ def _band(bracket: tuple[float, float] | None) -> list[Spec]:
     ]
 
 
-_BAND_WORDS: Final = "highest no flash to lowest flash"
-
-
 def _line_layers(lines: Sequence[_Line], colours: Theme) -> list[Spec]:
     """Draw each line with its words: the upper one's above it, the lower one's below."""
     layers: list[Spec] = []
@@ -240,42 +220,60 @@ def _marks(points: Sequence[Point], next_cup_c: float | None, colours: Theme) ->
             "number": str(point.number),
             "cup_c": float(point.cup_c),
             "shown": point.counts_as,
-            "label": f"{point.cup_c}" if point.used else f"({point.cup_c})",
             "opacity": 1.0 if point.used else 0.45,
         }
         for point in points
     ]
     if next_cup_c is not None:
-        label = f"{next_cup_c}"
-        rows.append({"number": "next", "cup_c": next_cup_c, "shown": "next", "label": label})
-        rows[-1]["opacity"] = 1.0
-    x = {
-        "field": "number",
-        "type": "ordinal",
-        "sort": None,
-        "title": "determination",
-        "scale": {"range": [_LABEL_GUTTER, _WIDTH]},
-    }
-    y = {**_HEIGHT_ONLY, "field": "cup_c"}
-    layers: list[Spec] = [
+        rows.append({"number": "next", "cup_c": next_cup_c, "shown": "next", "opacity": 1.0})
+    return [
         {
             "data": {"values": rows},
             "mark": {"type": "point", "size": 230, "strokeWidth": 2.5},
-            "encoding": {"x": x, "y": y, **_appearance(rows, colours)},
+            "encoding": {**_PLACE, **_appearance(rows, colours)},
         }
     ]
-    if len(rows) <= _MOST_LABELLED:
-        # A no flash lies below the flash point: its label below it keeps clear of the lines.
-        layers += [
-            {
-                "data": {"values": rows},
-                "transform": [{"filter": f"(datum.shown == 'no flash') == {below}"}],
-                "mark": {"type": "text", "dy": dy, "fontSize": 14, "color": colours.ink},
-                "encoding": {"x": x, "y": y, "text": {"field": "label"}},
-            }
-            for below, dy in (("true", 20), ("false", -18))
-        ]
-    return layers
+
+
+def _labels(
+    points: Sequence[Point],
+    next_cup_c: float | None,
+    lines: Sequence[_Line],
+    c_per_pixel: float,
+    colours: Theme,
+) -> list[Spec]:
+    """Write each temperature beside its mark, on the side where no line crosses it.
+
+    A no flash prefers its lower side: it lies below the flash point, and so below the lines.
+    """
+    shown = [(str(p.number), p.cup_c, p.counts_as == "no flash", p.used) for p in points]
+    if next_cup_c is not None:
+        shown.append(("next", next_cup_c, False, True))
+    if len(shown) > _MOST_LABELLED:
+        return []
+    reach_c = 28 * c_per_pixel  # from the middle of a mark to the far edge of its label
+    sides: dict[bool, list[dict[str, object]]] = {True: [], False: []}
+    for number, cup_c, prefers_below, used in shown:
+        distances = [line.cup_c - float(cup_c) for line in lines]
+        crossed_above = any(0 < distance < reach_c for distance in distances)
+        crossed_below = any(-reach_c < distance < 0 for distance in distances)
+        below = prefers_below if crossed_above == crossed_below else crossed_above
+        label = f"{cup_c}" if used else f"({cup_c})"
+        sides[below].append({"number": number, "cup_c": float(cup_c), "label": label})
+    return [
+        {
+            "data": {"values": rows},
+            "mark": {
+                "type": "text",
+                "dy": 20 if below else -18,
+                "fontSize": 14,
+                "color": colours.ink,
+            },
+            "encoding": {**_PLACE, "text": {"field": "label"}},
+        }
+        for below, rows in sides.items()
+        if rows
+    ]
 
 
 def _appearance(rows: Sequence[dict[str, object]], colours: Theme) -> Spec:
@@ -343,71 +341,3 @@ def _temperature_axes(low: float, high: float, correction_c: float | None) -> li
 
 def _round_values(low: float, high: float, step: float) -> list[float]:
     return [number * step for number in range(math.ceil(low / step), math.floor(high / step) + 1)]
-
-
-def _config(colours: Theme) -> Spec:
-    words = {"labelColor": colours.ink, "titleColor": colours.ink}
-    return {
-        "font": f"'{FONT_FAMILY}'",  # in quotes: a name that ends in a number is not a CSS word
-        "aria": False,  # the drawing as a whole is named and described; its parts are not
-        "background": None,
-        "view": {"stroke": colours.faint},
-        "range": {"category": [colours.band]},
-        "axis": {
-            **words,
-            "labelFontSize": 14,
-            "titleFontSize": 14,
-            "titleFontWeight": 600,
-            "gridColor": colours.grid,
-            "tickColor": colours.faint,
-            "domainColor": colours.faint,
-        },
-        "axisX": {"grid": False, "labelAngle": 0, "domain": False},
-        "legend": {
-            **words,
-            "orient": "top",
-            "labelFontSize": 14,
-            "labelLimit": 0,
-            "symbolSize": 170,
-            "symbolOpacity": 1,
-            "columnPadding": 18,
-            "offset": 10,
-        },
-    }
-
-
-@cache
-def _register_fonts() -> None:
-    import vl_convert  # noqa: PLC0415  (an 80 MB library: loaded when a chart is drawn)
-
-    vl_convert.register_font_directory(str(FONT_DIRECTORY))
-
-
-_NOT_ALLOWED: Final = re.compile(r"<style|<script|<image|\sstyle=|\son[a-z]+=|href=", re.IGNORECASE)
-
-
-def svg(spec: Spec) -> str:
-    """Draw a spec as SVG text that may stand inside a page with a strict style policy.
-
-    The drawing is named and described for those who do not see it, is the same text for the
-    same spec, and holds no style sheet, style attribute, script or outside address; anything of
-    that kind raises Damaged.
-    """
-    import vl_convert  # noqa: PLC0415  (see above)
-
-    _register_fonts()
-    drawing = str(vl_convert.vegalite_to_svg(spec, vl_version=VEGA_LITE, allowed_base_urls=[]))
-    title = escape(str(spec.get("usermeta", {}).get("title", "Chart")))
-    description = escape(str(spec.get("description", "")))
-    head, body = drawing.split(">", 1)
-    head = f'{head} role="img" aria-label="{title}. {description}"'
-    drawing = f"{head}><title>{title}</title><desc>{description}</desc>{body}"
-    markup = re.sub(r'"[^"]*"|>[^<]*<', lambda found: "><" if found[0][0] == ">" else "", drawing)
-    if found := _NOT_ALLOWED.search(markup):
-        raise Damaged(
-            "unsafe-drawing",
-            f"The drawing holds {found[0].strip()!r}, which a strict page does not allow.",
-            where="chart",
-            fix="Report this with the version of the drawing library.",
-        )
-    return drawing

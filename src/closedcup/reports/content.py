@@ -1,0 +1,366 @@
+"""What the document says: the record as labelled facts, tables and sentences, in reading order.
+
+Only wording and order live here; report.typ sets them. Nothing is computed: a decimal string is
+printed as it stands, a number with at most three decimals.
+"""
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+from closedcup.reports.checker import Item
+from closedcup.reports.record import (
+    Classification,
+    Component,
+    Determination,
+    Record,
+    Source,
+)
+from closedcup.reports.wording import celsius, limit_text, number_text, present, when
+
+Content = dict[str, Any]
+
+CUSTOMER_NOTE: Final = (
+    "† Supplied by the customer; the laboratory does not answer for it. What rests on it "
+    "changes if it is wrong."
+)
+DECLARED: Final = (
+    "This file is declared PDF/A-3a and PDF/UA-1 by its producer; no outside validator has "
+    "checked it."
+)
+
+
+def content_of(record: Record, items: Sequence[Item], sha256: str) -> Content:
+    """Return the blocks of the document; `sha256` is that of the attached record."""
+    report, laboratory = record["report"], record["laboratory"]
+    return {
+        "title": report["title"],
+        "number": report["number"],
+        "replaces": _replacement(record),
+        "demonstration": laboratory["demonstration"],
+        "laboratory": laboratory["name"],
+        "laboratory_lines": present(
+            laboratory["address"],
+            f"Tested at: {place}" if (place := laboratory["place_of_activity"]) else None,
+            laboratory["contact"],
+        ),
+        "result": _result(record),
+        "facts": [
+            {"heading": "Customer and sample", "rows": _sample(record)},
+            {"heading": "Test requested", "rows": _test(record)},
+        ],
+        "customer_note": CUSTOMER_NOTE if record["customer_supplied"] else None,
+        "determinations": [_determination(record, made) for made in record["determinations"]],
+        "determination_notes": _determination_notes(record),
+        "measurement": [
+            {"heading": "From the cup's reading to the result", "rows": _chain(record)},
+            {"heading": "Apparatus", "rows": _apparatus(record)},
+        ],
+        "preparation": [
+            {"heading": "Before the first temperature", "rows": _preparation(record)},
+            {"heading": "Precision and uncertainty", "rows": _precision(record)},
+        ],
+        "deviations": record["result"]["deviations"] or ["None."],
+        "warnings": record["result"]["warnings"],
+        "classifications": [_classification(entry) for entry in record["classifications"]],
+        "classification_refused": _refusal(record),
+        "statements": _statements(record, sha256),
+        "omitted": [f"{i.name} ({i.clause}): {i.detail}" for i in items if i.state == "omitted"],
+        "sources": _sources(record),
+        "signatures": _signatures(record),
+    }
+
+
+def _person(record: Record, person_id: str | None) -> str:
+    for person in record["people"]:
+        if person["id"] == person_id:
+            return f"{person['name']}, {person['role']}"
+    return person_id or "nobody"
+
+
+def _fact(record: Record, label: str, path: str, text: str | None) -> dict[str, Any]:
+    """Make one labelled line; marked if the record says that the customer supplied it."""
+    marked = any(path == given or path.startswith(f"{given}.")
+                 for given in record["customer_supplied"])  # fmt: skip
+    return {"label": label, "text": text or "not given", "customer": marked}
+
+
+def _replacement(record: Record) -> str | None:
+    report = record["report"]
+    if report["replaces"] is None:
+        return None
+    return f"This report replaces report {report['replaces']}. {report['changes'] or ''}".strip()
+
+
+def _result(record: Record) -> Content:
+    result, test = record["result"], record["test"]
+    flags = []
+    if not test["confirmed"]:
+        flags.append(
+            "Parameters unconfirmed: the method's numbers have not been checked against the "
+            "laboratory's own copy."
+        )
+    if result["deviations"]:
+        flags.append(f"Deviations from the method: {len(result['deviations'])}, listed below.")
+    return {
+        "number": result["reported_text"],
+        "statement": result["statement"],
+        "method": ", ".join(present(test["method_name"], test["edition"])),
+        "bracket": _bracket(record),
+        "conformity": _conformity(record),
+        "flags": flags,
+    }
+
+
+def _bracket(record: Record) -> str | None:
+    bracket = record["result"]["bracket"]
+    if bracket is None or bracket["low_c"] is None or bracket["high_c"] is None:
+        return None
+    low, high = number_text(bracket["low_c"]), number_text(bracket["high_c"])
+    return f"Between {low} °C (highest no flash) and {high} °C (lowest flash), corrected."
+
+
+def _conformity(record: Record) -> str | None:
+    conformity = record["conformity"]
+    if conformity is None:
+        return None
+    words = "conforms to" if conformity["conforms"] else "does not conform to"
+    result = f"Result {record['result']['id']} {words} the limit {limit_text(conformity['limit'])}."
+    return f"{result} Decision rule: {conformity['rule']}."
+
+
+def _sample(record: Record) -> list[dict[str, Any]]:
+    sample, customer = record["sample"], record["customer"]
+    who = "by the customer" if sample["sampled_by"] == "customer" else "by the laboratory"
+    kind = present(sample["product_kind"], "waste" if sample["waste"] else None)
+    container = present(
+        sample["container"],
+        None if sample["fill_percent"] is None else f"{number_text(sample['fill_percent'])} % full",
+        None
+        if sample["arrived_at_c"] is None
+        else f"arrived at {number_text(sample['arrived_at_c'])} °C",
+    )
+    sampled = when(sample["sampled_at"], "sample.sampled_at")
+    return [
+        _fact(
+            record,
+            "Customer",
+            "customer",
+            ", ".join(present(customer["name"], customer["contact"])),
+        ),
+        _fact(record, "Sample", "sample.id", sample["id"]),
+        _fact(record, "Description", "sample.description", sample["description"]),
+        _fact(record, "Kind of product", "sample.product_kind", ", ".join(kind)),
+        _fact(record, "Composition", "sample.composition", _composition(record)),
+        _fact(record, "Sampled", "sample.sampled_at", f"{sampled}, {who}"),
+        _fact(record, "Sampling", "sample.sampling", sample["sampling"]),
+        _fact(record, "Received", "", when(sample["received_at"], "sample.received_at")),
+        _fact(record, "Container", "", ", ".join(container)),
+        _fact(record, "Condition", "", sample["condition"]),
+    ]
+
+
+def _composition(record: Record) -> str:
+    composition = record["sample"]["composition"]
+    if composition["trust"] == "unknown" or not composition["components"]:
+        return "unknown"
+
+    def part(component: Component) -> str:
+        return f"{component['name']} {number_text(component['fraction'])}"
+
+    parts = ", ".join(map(part, composition["components"]))
+    return f"{composition['trust']}, {composition['basis']} fractions: {parts}"
+
+
+def _test(record: Record) -> list[dict[str, Any]]:
+    test, pressure = record["test"], record["pressure"]
+    kinds = {"finite": "finite flash point", "limit": "flash or no flash at a limit"}
+    limit = limit_text(test["limit"]["text"]) if test["limit"] else "none"
+    check = f"; {pressure['altitude_check']}" if pressure["altitude_check"] else ""
+    method = f"{test['method_name'] or 'not given'} ({test['method']})"
+    dates = sorted({made["observed_at"][:10] for made in record["determinations"]})
+    tested = dates[0] if len(dates) == 1 else f"{dates[0]} to {dates[-1]}" if dates else None
+    return [
+        _fact(record, "Test", "", f"{test['id']}: {kinds[test['kind']]}"),
+        _fact(record, "Method", "test.method", method),
+        _fact(record, "Edition", "", test["edition"]),
+        _fact(record, "Limit", "test.limit", limit),
+        _fact(
+            record, "Decision rule", "test.decision_rule", test["decision_rule"] or "none agreed"
+        ),
+        _fact(record, "Last step", "", celsius(test["step_c"], without="does not apply")),
+        _fact(record, "Specimen", "", f"{number_text(test['specimen_ml'])} mL each"),
+        _fact(record, "Igniter", "", test["igniter"]),
+        _fact(record, "Tested", "", tested),
+        _fact(record, "Pressure", "", f"{pressure['text']}, {pressure['kind']}{check}"),
+    ]
+
+
+def _determination(record: Record, made: Determination) -> dict[str, Any]:
+    detector = made["detector"]
+    if isinstance(detector, bool):
+        detector = "flash" if detector else "no flash"
+    name = _person(record, made["by"]).split(",")[0]
+    moment = when(made["observed_at"], f"determinations, number {made['number']}")
+    corrected = made["already_corrected"]
+    return {
+        "counts_as": made["counts_as"],
+        "used": made["valid"],
+        "cells": [
+            str(made["number"]),
+            str(made["specimen"]),
+            number_text(made["cup_c"]) + ("*" if corrected else ""),
+            made["eye"],
+            detector or "not used",
+            made["counts_as"] + ("" if made["valid"] else ", not used"),
+            moment,
+            name,
+        ],
+    }
+
+
+def _determination_notes(record: Record) -> list[str]:
+    remarks = [f"{d['number']}: {d['note']}" for d in record["determinations"] if d["note"]]
+    corrected = [
+        f"* {made['number']}: the reading was already corrected for pressure "
+        f"({done['pressure']}, by {done['by']}) and was not corrected again."
+        for made in record["determinations"]
+        if (done := made["already_corrected"])
+    ]
+    return remarks + corrected
+
+
+def _chain(record: Record) -> list[dict[str, Any]]:
+    result, pressure = record["result"], record["pressure"]
+    none = "none on record; nothing added"
+    probe = celsius(result["probe_correction_c"], signed=True, without=none)
+    if result["pressure_correction_c"] is None:
+        shift = "not applied"
+    else:
+        shift = f"{celsius(result['pressure_correction_c'], signed=True)} from {pressure['text']}"
+    rounding = f", {result['rounding']}" if result["rounding"] else ""
+    reported = celsius(result["reported_c"], without="no number is reported")
+    return [
+        _fact(record, "Cup reading", "", celsius(result["observed_cup_c"])),
+        _fact(record, "Probe correction", "", probe),
+        _fact(record, "Pressure correction", "", shift),
+        _fact(record, "Corrected to 101.3 kPa", "", celsius(result["corrected_c"])),
+        _fact(record, "Reported, rounded once", "", f"{reported}{rounding}"),
+    ]
+
+
+def _apparatus(record: Record) -> list[dict[str, Any]]:
+    apparatus = record["apparatus"]
+    check = apparatus["verification"]
+    if check is None:
+        verified = "none on record"
+    else:
+        state = "in control" if check["in_control"] else "out of control"
+        verified = (
+            f"{when(check['on'], 'apparatus.verification.on')}, {check['material']}, lot "
+            f"{check['lot']}: mean {celsius(check['mean_c'])}, reference "
+            f"{celsius(check['reference_c'])}, difference "
+            f"{celsius(check['difference_c'], signed=True)}, allowed "
+            f"{celsius(check['limit_c'])}: {state}"
+        )
+    return [
+        _fact(record, "Apparatus", "", f"{apparatus['id']}: {apparatus['description']}"),
+        _fact(record, "State", "", apparatus["state"]),
+        _fact(record, "Probe", "", apparatus["probe_correction_text"]),
+        _fact(record, "Verification", "", verified),
+    ]
+
+
+def _preparation(record: Record) -> list[dict[str, Any]]:
+    plan, estimate = record["plan"], record["estimate"]
+    if estimate is None:
+        guess = "none made"
+    else:
+        guess = (
+            f"{celsius(estimate['flash_point_c'])}, from {celsius(estimate['low_c'])} to "
+            f"{celsius(estimate['high_c'])} at 101.3 kPa ({estimate['coverage']}); calculated, "
+            "not a test result"
+        )
+    clause = f" ({plan['clause']})" if plan["clause"] else ""
+    hazards = "; ".join(plan["hazards"]) or "none found"
+    if plan["reviewer"]:
+        hazards += f"; reviewed by {_person(record, plan['reviewer'])}"
+    start = f"{celsius(plan['starting_cup_c'])} in the cup: {plan['rule']}{clause}"
+    return [
+        _fact(record, "Estimate", "", guess),
+        _fact(record, "Start", "", start),
+        _fact(record, "Relied on", "", plan["trusts"]),
+        _fact(record, "Hazards", "", hazards),
+    ]
+
+
+def _precision(record: Record) -> list[dict[str, Any]]:
+    result = record["result"]
+    none = "not stated by the method here"
+    return [
+        _fact(record, "Repeatability r", "", celsius(result["repeatability_c"], without=none)),
+        _fact(record, "Reproducibility R", "", celsius(result["reproducibility_c"], without=none)),
+        _fact(record, "Basis", "", result["precision_note"]),
+        _fact(record, "Uncertainty", "", result["uncertainty_note"]),
+    ]
+
+
+def _classification(entry: Classification) -> dict[str, Any]:
+    margin = entry["margin_c"]
+    notes = [*entry["notes"], *(f"Missing: {what}." for what in entry["missing"])]
+    if entry["indicative"]:
+        notes.insert(0, "Indicative only: the regime does not name this test method.")
+    return {
+        "regime": entry["regime"],
+        "classification": entry["classification"] or "not decided",
+        "decided": entry["classification"] is not None,
+        "indicative": entry["indicative"],
+        "clause": ", ".join(present(entry["clause"], entry["edition"])),
+        "margin": "none" if margin is None else celsius(margin, signed=True),
+        "rule": entry["rule"],
+        "notes": " ".join(notes),
+    }
+
+
+def _refusal(record: Record) -> str | None:
+    refused = record["classification_refused"]
+    return refused and f"No classification is given. {refused['what']} {refused['fix']}"
+
+
+def _statements(record: Record, sha256: str) -> list[str]:
+    sample = record["sample"]
+    received = (
+        ", as received; the customer took the sample" if sample["sampled_by"] == "customer" else ""
+    )
+    external = record.get("external_results") or []
+    program = record["program"]
+    return [
+        f"The results relate only to the item tested, sample {sample['id']}{received}.",
+        *[f"From an external provider: {entry}" for entry in external],
+        f"Seal {record['report']['seal_number']} of the event chain: {record['report']['seal']}",
+        f"SHA-256 of the attached record, which holds the same facts for machines: {sha256}",
+        f"closedcup {program['version']}, reference data {program['data']}.",
+        DECLARED,
+    ]
+
+
+def _sources(record: Record) -> list[str]:
+    listed: list[Source] = list(record["sources"])
+    for entry in record["classifications"]:
+        listed += [
+            {**source, "value_of": f"{entry['regime']}: {source['value_of']}"}
+            for source in entry["sources"]
+        ]
+    texts = [f"{s['value_of']}: {s['source']} ({s['known']})" for s in listed]
+    return list(dict.fromkeys(texts))
+
+
+def _signatures(record: Record) -> list[dict[str, Any]]:
+    report = record["report"]
+    observers = dict.fromkeys(made["by"] for made in record["determinations"])
+    observed = "; ".join(_person(record, by) for by in observers)
+    return [
+        _fact(record, "Observed by", "", observed),
+        _fact(record, "Authorised by", "", _person(record, report["authorised_by"])),
+        _fact(record, "Issued by", "", _person(record, report["issued_by"])),
+        _fact(record, "Date of issue", "", when(report["issued_at"], "report.issued_at")),
+    ]

@@ -1,0 +1,135 @@
+"""The report as a PDF: declared PDF/A-3a and PDF/UA-1, with the record attached, made in memory.
+
+The same record and chart with the same program give the same bytes. The date is the record's;
+fonts are those shipped with the program; a warning of the typesetter is an error.
+"""
+
+import hashlib
+import json
+from datetime import UTC, datetime
+from importlib.resources import files
+from typing import Any, Final
+
+from closedcup.errors import InputError, Refused
+from closedcup.reports.appearance import ThemeName
+from closedcup.reports.chart import Point, determinations_chart
+from closedcup.reports.checker import require_complete
+from closedcup.reports.content import Content, content_of
+from closedcup.reports.drawing import FONT_DIRECTORY, Spec
+from closedcup.reports.glyphs import UNPRINTABLE, printable, printable_throughout
+from closedcup.reports.record import Record, canonical_record_bytes, open_record
+from closedcup.reports.wording import limit_text
+
+LANGUAGE: Final = "en"
+
+
+def record_chart(record: Record, theme: ThemeName = "light") -> Spec:
+    """Return the chart of a record: its determinations, bracket, limit and reported value.
+
+    Raises InputError if some readings were corrected for pressure before and others not: they
+    would be two scales on one axis.
+    """
+    determinations, result, limit = (
+        record["determinations"],
+        record["result"],
+        record["test"]["limit"],
+    )
+    if len({made["already_corrected"] is None for made in determinations}) > 1:
+        raise InputError(
+            "scales-mixed",
+            "Some readings were already corrected for pressure and others were not.",
+            where=f"record of report {record['report']['number']}",
+            fix="Withdraw the determinations entered on the other scale.",
+        )
+    shift = None
+    if result["corrected_c"] is not None and result["observed_cup_c"] is not None:
+        shift = round(float(result["corrected_c"]) - float(result["observed_cup_c"]), 6)
+    bracket = result["bracket"]
+    ends = None
+    if (
+        shift is not None
+        and bracket
+        and bracket["low_c"] is not None
+        and bracket["high_c"] is not None
+    ):
+        low, high = float(bracket["low_c"]), float(bracket["high_c"])
+        ends = (round(low - shift, 6), round(high - shift, 6))
+    return determinations_chart(
+        [Point(d["number"], d["cup_c"], d["counts_as"], d["valid"]) for d in determinations],
+        correction_c=shift,
+        bracket_cup_c=ends,
+        reported_c=None if shift is None else result["reported_c"],
+        limit_c=float(limit["corrected_c"]) if limit and shift is not None else None,
+        limit_text=printable(limit_text(limit["text"])) if limit else "",
+        theme=theme,
+    )
+
+
+def render_pdf(record: Record, chart_svg: str) -> bytes:
+    """Return the report of a record as PDF bytes.
+
+    Raises Refused if the result is held or an item of the checker is missing, InputError if the
+    record is not as its format says.
+    """
+    record = open_record(record)
+    items = require_complete(record)
+    attached = canonical_record_bytes(record)
+    content = content_of(record, items, hashlib.sha256(attached).hexdigest())
+    content["date"] = _document_date(record)
+    content["language"] = LANGUAGE
+    content["chart_alt"] = record_chart(record)["description"]
+    return _typeset(_printable(content), chart_svg, attached)
+
+
+def _document_date(record: Record) -> dict[str, int]:
+    text = record["report"]["issued_at"]
+    moment = datetime.fromisoformat(text)
+    if moment.tzinfo is None:
+        raise InputError(
+            "offset-missing",
+            f"{text!r} does not say its offset from UTC.",
+            where="report.issued_at",
+            fix="Write it like 2026-11-25T11:20:00+01:00.",
+        )
+    utc = moment.astimezone(UTC)
+    names = ("year", "month", "day", "hour", "minute", "second")
+    return {name: getattr(utc, name) for name in names}
+
+
+def _printable(content: Content) -> Content:
+    """Replace what has no glyph by a note, and say so among the statements."""
+    shown, places = printable_throughout(content)
+    if places:
+        shown["statements"].append(
+            f"Where this report says {UNPRINTABLE}, its typeface lacks a character; the attached "
+            "record holds the text as entered."
+        )
+    result: Content = shown
+    return result
+
+
+def _typeset(content: Content, chart_svg: str, attached: bytes) -> bytes:
+    import typst  # noqa: PLC0415  (an 80 MB library: loaded when a report is made)
+
+    template = files("closedcup.reports").joinpath("report.typ").read_bytes()
+    inputs: Any = {
+        "main": template,
+        "content.json": json.dumps(content, ensure_ascii=False).encode(),
+        "chart.svg": chart_svg.encode(),
+        "record.json": attached,
+    }
+    pdf, warnings = typst.compile_with_warnings(
+        inputs,
+        format="pdf",
+        font_paths=[str(FONT_DIRECTORY)],
+        ignore_system_fonts=True,
+        pdf_standards=["a-3a", "ua-1"],
+    )
+    if warnings:
+        raise Refused(
+            "typesetting-warning",
+            "; ".join(warning.message for warning in warnings),
+            where="report.typ",
+            fix="Report this with the record: the document would not look as it should.",
+        )
+    return bytes(pdf)
