@@ -1,1 +1,25 @@
-"""To be written."""
+"""What a flash point means, regime by regime: decision tables in `data`, read by one evaluator.
+
+Every regime is a table of rows in `data/*.toml` (fuel specifications: one CSV); each row has its
+conditions with operator and unit, its clause, its rule in words, its source and how it is known.
+No cut-off stands in code. Relief is given only on evidence; what the evidence leaves open is said.
+
+Never here: measuring, correcting or rounding a result; the laboratory's decision rule for a limit
+(that is `conformity`).
+"""
+
+from closedcup.classification.answer import Answer, SourceUse
+from closedcup.classification.evaluate import classify, classify_regime
+from closedcup.classification.evidence import Evidence
+from closedcup.classification.regimes import regimes
+from closedcup.classification.tables import Regime
+
+__all__ = [
+    "Answer",
+    "Evidence",
+    "Regime",
+    "SourceUse",
+    "classify",
+    "classify_regime",
+    "regimes",
+]
