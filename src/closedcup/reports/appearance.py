@@ -25,7 +25,7 @@ class Theme:
 # lighter for the dark page.
 THEMES: Final[dict[ThemeName, Theme]] = {
     "light": Theme("#1f2933", "#5f6b76", "#e6e9ec", "#f3dfb8", "#c65400", "#0067a5", "#7a1f5c"),
-    "dark": Theme("#eef2f5", "#a9b4be", "#37424c", "#5a4a25", "#ff9a4d", "#7cc4f5", "#f09ad0"),
+    "dark": Theme("#eef2f5", "#a9b4be", "#37424c", "#4d3f1f", "#ff9a4d", "#7cc4f5", "#f09ad0"),
 }
 
 
