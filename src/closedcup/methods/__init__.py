@@ -1,1 +1,86 @@
-"""To be written."""
+"""Published closed-cup test methods: their numbers as data, their procedures as pure functions.
+
+Here: the catalogue of methods, pressure correction, set points, precision, and the procedures that
+say what to do next and refuse what a method forbids. Never here: storage, input and output, the
+clock, statistics of a laboratory. No condition is hidden in a data file.
+"""
+
+from closedcup.methods.aim import Aim, FiniteAim, LimitAim
+from closedcup.methods.barometer import (
+    barometer_numbers,
+    check_station_pressure,
+    corrected_c,
+    correction_c,
+    cup_reading_c,
+    pressure_warnings,
+)
+from closedcup.methods.catalogue import bibliography, method, methods
+from closedcup.methods.cautions import Caution, cautions_for
+from closedcup.methods.correction import AlreadyCorrected, CorrectedReading, correct
+from closedcup.methods.determination import Determination
+from closedcup.methods.moves import (
+    CupSet,
+    DeviationNoted,
+    IgniterApplied,
+    Move,
+    MoveWithdrawn,
+    RampStarted,
+    SpecimenLoaded,
+)
+from closedcup.methods.observation import Observation
+from closedcup.methods.precision import (
+    Precision,
+    precision_at,
+    repeatability_c,
+    reproducibility_c,
+)
+from closedcup.methods.procedure import advance, begin, instruction, outcome, replay
+from closedcup.methods.published_method import PRODUCTS, Method, parse_product
+from closedcup.methods.setpoint import SetPoint, set_point
+from closedcup.methods.state import Instruction, Outcome, State
+
+__all__ = [
+    "PRODUCTS",
+    "Aim",
+    "AlreadyCorrected",
+    "Caution",
+    "CorrectedReading",
+    "CupSet",
+    "Determination",
+    "DeviationNoted",
+    "FiniteAim",
+    "IgniterApplied",
+    "Instruction",
+    "LimitAim",
+    "Method",
+    "Move",
+    "MoveWithdrawn",
+    "Observation",
+    "Outcome",
+    "Precision",
+    "RampStarted",
+    "SetPoint",
+    "SpecimenLoaded",
+    "State",
+    "advance",
+    "barometer_numbers",
+    "begin",
+    "bibliography",
+    "cautions_for",
+    "check_station_pressure",
+    "correct",
+    "corrected_c",
+    "correction_c",
+    "cup_reading_c",
+    "instruction",
+    "method",
+    "methods",
+    "outcome",
+    "parse_product",
+    "precision_at",
+    "pressure_warnings",
+    "repeatability_c",
+    "replay",
+    "reproducibility_c",
+    "set_point",
+]

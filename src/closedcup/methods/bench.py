@@ -1,0 +1,86 @@
+"""What stands on the bench after a record of moves: the cup, and each specimen's run."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from closedcup.methods.moves import (
+    CupSet,
+    IgniterApplied,
+    Move,
+    RampStarted,
+    SpecimenLoaded,
+    withdrawn_indices,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Applied:
+    """One igniter application, its place in the record, and whether it was withdrawn."""
+
+    move_index: int
+    application: IgniterApplied
+    withdrawn: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One specimen from loading on."""
+
+    loaded: SpecimenLoaded
+    set_cup_c: float
+    ramp: RampStarted | None = None
+    applied: tuple[Applied, ...] = ()
+
+    @property
+    def standing(self) -> tuple[Applied, ...]:
+        """The applications that were not withdrawn."""
+        return tuple(one for one in self.applied if not one.withdrawn)
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """The cup's setting and all runs; the last run may still be in the cup."""
+
+    set_cup_c: float | None = None
+    runs: tuple[Run, ...] = ()
+    last_in_cup: bool = False
+
+    @property
+    def in_cup(self) -> Run | None:
+        """The run whose specimen has not been followed by another setting of the cup."""
+        return self.runs[-1] if self.last_in_cup else None
+
+    @property
+    def used(self) -> frozenset[int]:
+        """The numbers of the specimens that were loaded."""
+        return frozenset(run.loaded.specimen for run in self.runs)
+
+
+def bench_after(moves: Sequence[Move]) -> Bench:
+    """Fold a record of moves; moves that were withdrawn leave only their trace."""
+    gone = withdrawn_indices(moves)
+    bench = Bench()
+    for index, move in enumerate(moves):
+        if isinstance(move, IgniterApplied) and bench.runs:
+            bench = _with_last(bench, applied=Applied(index, move, index in gone))
+        elif index in gone:
+            continue
+        elif isinstance(move, CupSet):
+            bench = replace(bench, set_cup_c=move.cup_c, last_in_cup=False)
+        elif isinstance(move, SpecimenLoaded) and bench.set_cup_c is not None:
+            run = Run(move, bench.set_cup_c)
+            bench = replace(bench, runs=(*bench.runs, run), last_in_cup=True)
+        elif isinstance(move, RampStarted) and bench.runs:
+            bench = _with_last(bench, ramp=move)
+    return bench
+
+
+def _with_last(
+    bench: Bench, *, applied: Applied | None = None, ramp: RampStarted | None = None
+) -> Bench:
+    last = bench.runs[-1]
+    if applied is not None:
+        last = replace(last, applied=(*last.applied, applied))
+    if ramp is not None:
+        last = replace(last, ramp=ramp)
+    return replace(bench, runs=(*bench.runs[:-1], last))

@@ -1,0 +1,314 @@
+"""The small-scale equilibrium procedure: one temperature, one fresh specimen, one application.
+
+Finite: fresh specimens 5 °C, then 1 °C, then optionally 0.5 °C apart. At a limit: one set point,
+and a second fresh specimen after a no flash.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from closedcup.methods.aim import FiniteAim, LimitAim
+from closedcup.methods.at_limit import next_at_limit
+from closedcup.methods.bench import Applied, Bench, Run, bench_after
+from closedcup.methods.cautions import cautions_for
+from closedcup.methods.consistency import Consistency, consistency
+from closedcup.methods.determination import Determination, Status, counted
+from closedcup.methods.finite import next_finite
+from closedcup.methods.moves import CupSet, IgniterApplied, Move, RampStarted, SpecimenLoaded
+from closedcup.methods.observation import Observation
+from closedcup.methods.permission import forbidden, permit_fresh_specimen, permit_reachable
+from closedcup.methods.search import Next
+from closedcup.methods.state import CUP_RESOLUTION_C, Action, Ending, Instruction, State
+
+_SAME_C: Final = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """Everything derived from a state once."""
+
+    state: State
+    bench: Bench
+    determinations: tuple[Determination, ...]
+    consistency: Consistency
+    due: Next | Ending
+
+    def has_spoken_at(self, cup_c: float) -> bool:
+        """Say whether a determination at this setting counts already."""
+        return any(
+            one.status == "valid" and abs(one.set_cup_c - cup_c) < _SAME_C
+            for one in self.determinations
+        )
+
+
+def determinations(state: State) -> tuple[Determination, ...]:
+    """Return every application with what it counts as; withdrawn and void ones too."""
+    return _view(state).determinations
+
+
+def ending(state: State) -> Ending | None:
+    """Return why the test is over, None while it is not."""
+    due = _view(state).due
+    return due if isinstance(due, Ending) else None
+
+
+def permit(state: State, move: Move) -> None:
+    """Raise Refused when the method forbids a move now."""
+    view = _view(state)
+    if isinstance(view.due, Ending):
+        raise forbidden(
+            "The test is over.", state.method.designation, "Withdraw a move, or begin a new test."
+        )
+    match move:
+        case CupSet():
+            _permit_setting(view, view.due, move.cup_c)
+        case SpecimenLoaded():
+            _permit_loading(view, view.due, move)
+        case IgniterApplied():
+            _permit_application(view, move)
+        case RampStarted():
+            raise forbidden(
+                "An equilibrium test has no ramp.",
+                state.method.clause("dwell"),
+                "Hold the cup at its temperature and wait.",
+            )
+        case _:
+            pass
+
+
+def instruction(state: State) -> Instruction:
+    """Return what to do now; the test is not over."""
+    view = _view(state)
+    due = view.due
+    assert isinstance(due, Next)  # noqa: S101 - the caller asked `ending` first
+    method, open_run = state.method, _waiting(view.bench)
+    cup_c = due.cup_c if open_run is None else open_run.set_cup_c
+    if open_run is None and _may_load(view, due):
+        cup_c = view.bench.set_cup_c if view.bench.set_cup_c is not None else cup_c
+    rule = method.specimen_rule(state.product, cup_c)
+    dwell_s = None if rule.dwell is None else rule.dwell.value
+    action: Action
+    if open_run is not None:
+        action, clause = "wait and apply", method.clause("dwell")
+        why = (
+            f"Wait {dwell_s:g} s at {cup_c:g} °C, then apply the igniter once."
+            if dwell_s is not None
+            else f"At {cup_c:g} °C apply the igniter once."
+        )
+    elif _may_load(view, due):
+        action, clause = "load specimen", method.clause("loading")
+        why = f"{_aftermath(view)}Load only while the cup shows {cup_c:g} °C or less. {due.why}"
+    else:
+        action, clause = "set cup", method.clause(due.stage)
+        why = f"{_aftermath(view)}{due.why}"
+    return Instruction(
+        action=action,
+        cup_c=cup_c,
+        specimen=open_run.loaded.specimen if open_run else max(view.bench.used, default=0) + 1,
+        specimen_ml=rule.volume.value,
+        dwell_s=dwell_s,
+        why=why,
+        clause=clause,
+        cautions=cautions_for(
+            action, cup_c, "equilibrium", first_application=not view.determinations
+        ),
+    )
+
+
+def resolution_c(state: State) -> float:
+    """Return the step to which the answer is known."""
+    return state.step_c
+
+
+def deviations(state: State) -> tuple[str, ...]:
+    """Return what the record shows was not done as the method says."""
+    found = [text for one in determinations(state) for text in one.deviations]
+    for index, move in enumerate(state.moves):
+        if isinstance(move, CupSet) and isinstance(state.aim, FiniteAim):
+            due = _view(replace(state, moves=state.moves[:index])).due
+            if isinstance(due, Next) and move.cup_c < due.cup_c - _tolerance_c(state):
+                found.append(
+                    f"The cup was set to {move.cup_c:g} °C; the method's next temperature was "
+                    f"{due.cup_c:g} °C."
+                )
+    return tuple(found)
+
+
+# --- what the method allows now ------------------------------------------------------------------
+
+
+def _waiting(bench: Bench) -> Run | None:
+    """Return the run whose specimen is in the cup and has not met the igniter."""
+    run = bench.in_cup
+    return run if run is not None and not run.standing else None
+
+
+def _tolerance_c(state: State) -> float:
+    return state.method.number("hold_tolerance").value
+
+
+def _fits(view: _View, due: Next, cup_c: float) -> bool:
+    """Say whether a setting answers what is due: that temperature, or one below it not yet tested.
+
+    Lower than due is always safe and is kept as a deviation; a limit has one set point only.
+    """
+    near = abs(cup_c - due.cup_c) <= _tolerance_c(view.state) + _SAME_C
+    if isinstance(view.state.aim, LimitAim):
+        return abs(cup_c - due.cup_c) <= CUP_RESOLUTION_C / 2 + _SAME_C
+    if due.stage == "reversal" or near:
+        return near and (due.stage == "reversal" or not view.has_spoken_at(cup_c))
+    return cup_c < due.cup_c and not view.has_spoken_at(cup_c)
+
+
+def _may_load(view: _View, due: Next) -> bool:
+    cup_c = view.bench.set_cup_c
+    return cup_c is not None and _fits(view, due, cup_c)
+
+
+def _permit_setting(view: _View, due: Next, cup_c: float) -> None:
+    state = view.state
+    if _waiting(view.bench) is not None:
+        raise forbidden(
+            "A specimen is in the cup, waiting for the igniter.",
+            state.method.clause("dwell"),
+            "Apply the igniter, or record “specimen lost”.",
+        )
+    permit_reachable(state, cup_c)
+    if _fits(view, due, cup_c):
+        return
+    if view.has_spoken_at(cup_c):
+        raise forbidden(
+            f"{cup_c:g} °C has been tested; a repeat is asked only when the series does not hold "
+            "together.",
+            state.method.clause("once"),
+            f"Set the cup to {due.cup_c:g} °C.",
+        )
+    raise forbidden(
+        f"{cup_c:g} °C is not the temperature due, {due.cup_c:g} °C.",
+        state.method.clause(due.stage),
+        f"Set the cup to {due.cup_c:g} °C.",
+    )
+
+
+def _permit_loading(view: _View, due: Next, move: SpecimenLoaded) -> None:
+    state, set_cup_c = view.state, view.bench.set_cup_c
+    if set_cup_c is None or not _fits(view, due, set_cup_c):
+        raise forbidden(
+            f"The cup is not set to the temperature due, {due.cup_c:g} °C.",
+            state.method.clause("loading"),
+            f"Set the cup to {due.cup_c:g} °C first.",
+        )
+    if _waiting(view.bench) is not None:
+        raise forbidden(
+            "A specimen is in the cup already.",
+            state.method.clause("once"),
+            "Apply the igniter, or record “specimen lost”.",
+        )
+    permit_fresh_specimen(state, view.bench, move, set_cup_c)
+
+
+def _permit_application(view: _View, move: IgniterApplied) -> None:
+    state, run = view.state, _waiting(view.bench)
+    if run is None:
+        raise forbidden(
+            "No fresh specimen is in the cup; a specimen meets the igniter once.",
+            state.method.clause("once"),
+            "Clean the cup and load a fresh specimen.",
+        )
+    if move.eye.counts_as == "void":
+        return  # lost, boiled over, blown out: it happened at whatever the cup showed
+    if abs(move.cup_c - run.set_cup_c) > _tolerance_c(state) + _SAME_C:
+        raise forbidden(
+            f"The cup shows {move.cup_c:g} °C and is set to {run.set_cup_c:g} °C.",
+            state.method.clause("dwell"),
+            "Wait until it is steady at its temperature. If the igniter has been applied, record "
+            "“specimen lost” and note the deviation.",
+        )
+
+
+def _aftermath(view: _View) -> str:
+    """Return what the last observation asks for at the bench, until the cup is set anew."""
+    standing = [one for one in view.determinations if one.status != "withdrawn"]
+    if not standing or view.bench.in_cup is None:
+        return ""
+    last = standing[-1]
+    void = f"{last.eye.capitalize()}: void. " if last.counts_as == "void" else ""
+    return f"{void}{last.eye.next_step} "
+
+
+# --- what the record says ------------------------------------------------------------------------
+
+
+def _view(state: State) -> _View:
+    bench = bench_after(state.moves)
+    judged = _judge_all(state, bench.runs)
+    valid = [one for one in judged if one.status == "valid"]
+    if isinstance(state.aim, LimitAim):
+        agreed = Consistency({}, (), None, persists=False)
+        return _View(state, bench, judged, agreed, next_at_limit(state, judged))
+    found = consistency(
+        [(one.set_cup_c, one.flashed) for one in valid],
+        state.method.number("reversal").value,
+    )
+    counting = set(found.counts.values())
+    passed = {one.number for place, one in enumerate(valid) if place not in counting}
+    judged = tuple(
+        replace(one, status="superseded") if one.number in passed else one for one in judged
+    )
+    return _View(state, bench, judged, found, next_finite(state, judged, found))
+
+
+def _judge_all(state: State, runs: Sequence[Run]) -> tuple[Determination, ...]:
+    judged: list[Determination] = []
+    for run in runs:
+        for applied in run.applied:
+            judged.append(_judge(state, run, applied, len(judged) + 1))
+    return tuple(judged)
+
+
+def _judge(state: State, run: Run, applied: Applied, number: int) -> Determination:
+    application = applied.application
+    counts_as, deviating, remarks = counted(state.method, state.product, application)
+    status: Status = "void" if counts_as == "void" else "valid"
+    if application.eye is Observation.SWOLLEN_FLAME:
+        status = "void"
+    dwell_deviations, too_short = _dwell(state, run, application)
+    deviating += dwell_deviations
+    if too_short and status == "valid":
+        status, remarks = "void", (*remarks, "Void: the igniter was applied too early.")
+    return Determination(
+        number=number,
+        move_index=applied.move_index,
+        specimen=run.loaded.specimen,
+        volume_ml=run.loaded.volume_ml,
+        set_cup_c=run.set_cup_c,
+        cup_c=application.cup_c,
+        dwell_s=application.dwell_s,
+        eye=application.eye,
+        detector=application.detector,
+        counts_as=counts_as,
+        status="withdrawn" if applied.withdrawn else status,
+        deviations=() if applied.withdrawn else deviating,
+        remarks=remarks,
+    )
+
+
+def _dwell(state: State, run: Run, application: IgniterApplied) -> tuple[tuple[str, ...], bool]:
+    """Return deviations of the dwell and whether it was too short to count.
+
+    What was seen is never refused for its dwell: it happened, the specimen is spent. Too short a
+    dwell makes it void; too long or unrecorded stays with the result as a deviation.
+    """
+    rule = state.method.specimen_rule(state.product, run.set_cup_c)
+    if rule.dwell is None:
+        return (), False
+    asked_s, given_s = rule.dwell.value, application.dwell_s
+    tolerance_s = state.method.number("dwell_tolerance").value
+    where = f"specimen {run.loaded.specimen} at {run.set_cup_c:g} °C"
+    if given_s is None:
+        return (f"The dwell of {where} was not recorded ({asked_s:g} s asked).",), False
+    if abs(given_s - asked_s) <= tolerance_s:
+        return (), False
+    text = f"The dwell of {where} was {given_s:g} s instead of {asked_s:g} s."
+    return (text,), given_s < asked_s
