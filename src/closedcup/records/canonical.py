@@ -23,8 +23,7 @@ def canonical_bytes(value: Any) -> bytes:
     key that is not text, half a surrogate pair, anything that is not JSON. Source: RFC 8785.
     """
     try:
-        ordered = _ordered(value, "$")
-        return json.dumps(ordered, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
+        return _ENCODER.encode(_ordered(value, "$")).encode("utf-8")
     except UnicodeEncodeError as error:
         raise _refusal(
             "half a character (a lone surrogate)", "$", "Enter the text again."
@@ -36,9 +35,9 @@ def canonical_bytes(value: Any) -> bytes:
 def read_canonical(data: bytes) -> Any:
     """Read canonical bytes back; raise Damaged unless they are exactly what we would write."""
     try:
-        value = json.loads(data)
-        exact = canonical_bytes(value) == data
-    except (ValueError, RecursionError, InputError) as error:
+        value = _DECODER.decode(data.decode("utf-8"))
+        exact = _ENCODER.encode(value).encode("utf-8") == data
+    except (ValueError, RecursionError) as error:
         raise Damaged("not-canonical", f"The bytes are no canonical JSON: {error}.") from error
     if not exact:
         raise Damaged("not-canonical", "The bytes are JSON, but not in canonical form.")
@@ -71,3 +70,33 @@ def _utf16(key: str) -> bytes:
 
 def _refusal(what: str, where: str, fix: str) -> InputError:
     return InputError("not-recordable", f"A record cannot hold {what}.", where=where, fix=fix)
+
+
+def _read_object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    keys = [key for key, _ in pairs]
+    # code points of ASCII are in the order of their UTF-16 units
+    units: list[Any] = keys if "".join(keys).isascii() else [_utf16(key) for key in keys]
+    if units != sorted(set(units)):
+        raise ValueError("its keys are not in order, or not unique")
+    return dict(pairs)
+
+
+def _read_integer(digits: str) -> int:
+    value = int(digits)
+    if abs(value) > GREATEST_INTEGER:
+        raise ValueError(f"{digits} is too large")
+    return value
+
+
+def _read_fraction(digits: str) -> Any:
+    raise ValueError(f"{digits} is no whole number")
+
+
+# The readers refuse what the encoder alone would not notice; the rest is compared byte by byte
+_ENCODER: Final = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"))
+_DECODER: Final = json.JSONDecoder(
+    object_pairs_hook=_read_object,
+    parse_int=_read_integer,
+    parse_float=_read_fraction,
+    parse_constant=_read_fraction,
+)

@@ -7,7 +7,7 @@ the five methods that an engine's file fills in.
 from abc import ABC, abstractmethod
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from typing import Any, Final, Self
+from typing import Any, ClassVar, Final, Self
 
 from sqlalchemy import Connection, Engine, Row, delete, func, insert, select, update
 from sqlalchemy.exc import DBAPIError
@@ -15,7 +15,7 @@ from sqlalchemy.exc import DBAPIError
 from closedcup.errors import ClosedcupError, Conflict, Damaged, InputError
 from closedcup.records import chain
 from closedcup.records.chain import GENESIS, Head
-from closedcup.records.events import Event, NewEvent, canonical_event
+from closedcup.records.events import Event, NewEvent, canonical_event, require_utc
 from closedcup.records.store import Attachment, Durability, StoredEvent, UnknownOutcome
 from closedcup.records.tables import attachments, events, people_names
 
@@ -27,6 +27,9 @@ _KEYS: Final = 500
 
 class DatabaseStore(ABC):
     """A `Store` in the tables of `records.tables`."""
+
+    # What an engine raises: SQLAlchemy's wrapping, and what its driver lets through unwrapped
+    engine_errors: ClassVar[tuple[type[Exception], ...]] = (DBAPIError,)
 
     def __init__(self, engine: Engine, place: str) -> None:
         self._engine = engine
@@ -45,6 +48,7 @@ class DatabaseStore(ABC):
         self, news: Sequence[NewEvent], *, recorded_at: str, seen_seq: int | None = None
     ) -> list[Event]:
         """Record events together or not at all; see `Store.append_all`."""
+        require_utc(recorded_at)
         if len({new.key for new in news}) < len(news):
             raise InputError("key-repeated", "Two entries sent together have the same key.")
         with self._writing() as connection:
@@ -155,11 +159,11 @@ class DatabaseStore(ABC):
         """Begin to write: wait until no other writer is under way, and keep others waiting."""
 
     @abstractmethod
-    def _explain(self, error: DBAPIError) -> ClosedcupError:
-        """Say an engine's error in words."""
+    def _explain(self, error: Exception) -> ClosedcupError:
+        """Say one of `engine_errors` in words."""
 
     @abstractmethod
-    def _surely_undone(self, error: DBAPIError) -> bool:
+    def _surely_undone(self, error: Exception) -> bool:
         """Whether a commit that failed so has certainly recorded nothing."""
 
     @contextmanager
@@ -167,7 +171,7 @@ class DatabaseStore(ABC):
         try:
             with self._engine.connect() as connection:
                 yield connection
-        except DBAPIError as error:
+        except self.engine_errors as error:
             raise self._explain(error) from error
 
     @contextmanager
@@ -177,7 +181,9 @@ class DatabaseStore(ABC):
             yield connection
             try:
                 connection.commit()
-            except DBAPIError as error:
+            except self.engine_errors as error:
+                # the connection may still be inside the transaction: closing it rolls that back
+                connection.invalidate()
                 explained = self._explain(error)
                 if self._surely_undone(error):
                     raise explained from error

@@ -80,12 +80,7 @@ class Event(NewEvent):
     def __post_init__(self) -> None:
         NewEvent.__post_init__(self)
         _require(_is_count(self.seq), "seq", "is not a whole number from 1")
-        recorded = _parse_time(self.recorded_at)
-        _require(
-            recorded is not None and recorded.utcoffset() == timedelta(0),
-            "recorded_at",
-            "is not a time in UTC, like 2026-03-02T08:15:00Z",
-        )
+        require_utc(self.recorded_at)
 
     @property
     def head(self) -> Head:
@@ -112,6 +107,16 @@ def canonical_event(new: NewEvent, *, seq: int, recorded_at: str) -> bytes:
     """Return the bytes to hash and store: the whole envelope, with its number and time."""
     asked = {name: getattr(new, name) for name in _ASKED}
     return canonical_bytes({**asked, "seq": seq, "recorded_at": recorded_at})
+
+
+def require_utc(recorded_at: str) -> None:
+    """Raise InputError unless this is an ISO 8601 time in UTC."""
+    time = _parse_time(recorded_at)
+    _require(
+        time is not None and time.utcoffset() == timedelta(0),
+        "recorded_at",
+        "is not a time in UTC, like 2026-03-02T08:15:00Z",
+    )
 
 
 def _entry(new: NewEvent) -> bytes:

@@ -74,6 +74,9 @@ _GUARDS: Final = {
 class SqliteStore(DatabaseStore):
     """A `Store` in one SQLite file."""
 
+    # sqlite3 puts text of a damaged file into its messages, and fails when that is no UTF-8
+    engine_errors = (DBAPIError, sqlite3.Error, UnicodeDecodeError)
+
     def __init__(self, url: str) -> None:
         """Open the file, or make it where there is none; see `records.open_store`."""
         if sqlite3.sqlite_version_info < _OLDEST_LIBRARY:
@@ -126,11 +129,11 @@ class SqliteStore(DatabaseStore):
     def _take_turn(self, connection: Connection) -> None:
         connection.exec_driver_sql("BEGIN IMMEDIATE")
 
-    def _surely_undone(self, error: DBAPIError) -> bool:
+    def _surely_undone(self, error: Exception) -> bool:
         # the commit waited for readers in vain; the transaction is rolled back on closing
         return _code(error) == sqlite3.SQLITE_BUSY
 
-    def _explain(self, error: DBAPIError) -> ClosedcupError:
+    def _explain(self, error: Exception) -> ClosedcupError:
         match _code(error):
             case sqlite3.SQLITE_BUSY | sqlite3.SQLITE_LOCKED:
                 return Conflict(
@@ -159,7 +162,7 @@ class SqliteStore(DatabaseStore):
                 return _foreign(Path(self.place), "is not a database")
         return Damaged(
             "records-unreadable",
-            f"The records cannot be read or written: {error.orig}.",
+            f"The records cannot be read or written: {_cause(error)}.",
             where=self.place,
             fix="Copy the file away, then run closedcup check-records on the copy.",
         )
@@ -182,16 +185,19 @@ class SqliteStore(DatabaseStore):
     def _set_journal(self) -> None:
         with self._reading() as connection:
             mode = connection.exec_driver_sql("PRAGMA journal_mode").scalar_one()
-            if mode != _JOURNAL:
-                mode = connection.exec_driver_sql(f"PRAGMA journal_mode = {_JOURNAL}").scalar_one()
-        if mode != _JOURNAL:
+        if mode == _JOURNAL:
+            return
+        try:
+            with self._reading() as connection:
+                connection.exec_driver_sql(f"PRAGMA journal_mode = {_JOURNAL}")
+        except Conflict as busy:
             raise Conflict(
                 "journal-unsafe",
-                f"The file’s journal is “{mode}”, which is not safe with SQLite "
-                f"{sqlite3.sqlite_version}, and another program keeps it so.",
+                f"The file’s journal is “{mode}”; with SQLite {sqlite3.sqlite_version} it has to "
+                f"be “{_JOURNAL}”, and another program that has the file open prevents the change.",
                 where=self.place,
                 fix="Close the other program, then open the records again.",
-            )
+            ) from busy
 
 
 def _path(url: str) -> Path:
@@ -258,7 +264,7 @@ def _recognise(path: Path) -> None:
 
 
 def _recognise_versions(path: Path, application: int, version: int) -> None:
-    if application != APPLICATION_ID:
+    if application != APPLICATION_ID or version < 1:
         raise _foreign(path, "is the database of another program")
     if version > SCHEMA_VERSION:
         raise Damaged(
@@ -293,6 +299,10 @@ def _configure(connection: sqlite3.Connection, _record: Any) -> None:
         connection.execute(pragma)
 
 
-def _code(error: DBAPIError) -> int:
+def _cause(error: Exception) -> BaseException:
+    return (error.orig if isinstance(error, DBAPIError) else None) or error
+
+
+def _code(error: Exception) -> int:
     """Return the primary result code of SQLite, 0 for an error of the driver itself."""
-    return getattr(error.orig, "sqlite_errorcode", 0) & 0xFF
+    return getattr(_cause(error), "sqlite_errorcode", 0) & 0xFF

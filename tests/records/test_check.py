@@ -1,0 +1,201 @@
+"""The check: every damage is found and named, everything else is read on."""
+
+import dataclasses
+import sqlite3
+from pathlib import Path
+
+import pytest
+from conftest import make_entry
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sqlalchemy import make_url
+
+from closedcup.errors import ClosedcupError
+from closedcup.records import Store, check, format_seal, open_store, parse_seal
+
+RECORDED = "2026-03-02T08:15:07Z"
+EVENTS = 12
+LESS_VOLUME = "canonical = CAST(replace(canonical, '40.50', '40.40') AS BLOB)"
+FIELDS = ["seq", "key", "subject", "algorithm", "previous", "seal", "canonical"]
+
+
+@pytest.fixture
+def filled(store, entry):
+    store.append_all([entry(number) for number in range(EVENTS)], recorded_at=RECORDED)
+    return store
+
+
+class Pristine:
+    """A whole file, its rows and its events; no dataclass, since Hypothesis would print it all."""
+
+    def __init__(self, content: bytes, store: Store) -> None:
+        self.content = content
+        self.rows = list(store.stored())
+        self.events = list(store.read())
+
+
+@pytest.fixture(scope="module")
+def pristine(tmp_path_factory):
+    path = tmp_path_factory.mktemp("pristine") / "records.sqlite"
+    with open_store(f"sqlite:///{path.as_posix()}") as store:
+        store.append_all([make_entry(number) for number in range(EVENTS)], recorded_at=RECORDED)
+        return Pristine(path.read_bytes(), store)
+
+
+class Rows:
+    """A store that holds the rows it is given."""
+
+    def __init__(self, rows):
+        self.rows = rows
+
+    def stored(self, after_seq=0):
+        return iter(self.rows if after_seq == 0 else [])
+
+    def attachments(self):
+        return []
+
+    def faults(self):
+        return []
+
+
+def test_whole_records_are_intact(filled):
+    result = check(filled)
+    assert result.holds
+    assert result.as_json() == {
+        "events": EVENTS,
+        "seal": filled.head().seal,
+        "printed_seal": format_seal(filled.head()),
+        "intact": True,
+        "first_damaged": None,
+        "seal_found": None,
+        "seal_found_at": None,
+        "problems": [],
+    }
+    assert check(Rows([])).as_json()["events"] == 0
+
+
+@settings(max_examples=400, deadline=None)
+@given(data=st.data())
+def test_every_changed_byte_of_an_event_is_found(pristine, data):
+    rows = list(pristine.rows)
+    index = data.draw(st.integers(0, EVENTS - 1), label="event")
+    field = data.draw(st.sampled_from(FIELDS), label="field")
+    value = getattr(rows[index], field)
+    if field == "seq":
+        changed = value + data.draw(st.integers(-(2**40), -1) | st.integers(1, 2**40))
+    else:
+        stored = bytearray(value if field == "canonical" else value.encode())
+        place = data.draw(st.integers(0, len(stored) - 1), label="byte")
+        flip = 1 << data.draw(st.integers(0, 7 if field == "canonical" else 6), label="bit")
+        stored[place] ^= flip
+        changed = bytes(stored) if field == "canonical" else stored.decode()
+    rows[index] = dataclasses.replace(rows[index], **{field: changed})
+    result = check(Rows(rows))
+    assert not result.intact
+    if field != "seq":
+        assert {problem.seq for problem in result.problems} == {index + 1}
+    assert result.first_damaged == min(index + 1, result.first_damaged)
+
+
+@settings(max_examples=200, deadline=None)
+@given(data=st.data())
+def test_moved_missing_and_doubled_events_are_found(pristine, data):
+    order = data.draw(st.lists(st.integers(0, EVENTS - 1), max_size=EVENTS + 2))
+    result = check(Rows([pristine.rows[index] for index in order]))
+    assert result.intact == (order == list(range(len(order))))
+
+
+@settings(max_examples=80, deadline=None)
+@given(place=st.integers(0, 2**20), bits=st.integers(1, 255))
+def test_a_damaged_file_is_told_or_harmless(pristine, tmp_path_factory, place, bits):
+    """Whatever byte of the file is damaged: it is reported, or every event still reads the same."""
+    damaged = bytearray(pristine.content)
+    damaged[place % len(damaged)] ^= bits
+    path = tmp_path_factory.mktemp("damaged") / "records.sqlite"
+    path.write_bytes(damaged)
+    try:
+        with open_store(f"sqlite:///{path.as_posix()}") as store:
+            if check(store).intact:
+                assert list(store.read()) == pristine.events
+    except ClosedcupError:
+        pass
+
+
+@pytest.mark.parametrize(
+    ("statement", "first", "words"),
+    [
+        ("DELETE FROM events WHERE seq = 5", 5, "Event 5 is missing"),
+        ("DELETE FROM events WHERE seq < 4", 1, "Events 1 to 3 are missing"),
+        (
+            f"UPDATE events SET {LESS_VOLUME} WHERE seq = 7",
+            7,
+            "its bytes do not give its seal",
+        ),
+        ("UPDATE events SET subject = 'sample/S-9' WHERE seq = 2", 2, "not that in its bytes"),
+        ("UPDATE events SET seq = 900 WHERE seq = 3", 3, "Event 3 is missing"),
+        ("UPDATE events SET algorithm = 'none' WHERE seq = 12", 12, "no way of sealing"),
+    ],
+)
+def test_names_the_first_damaged_event_and_reads_on(filled, tamper, statement, first, words):
+    tamper(statement)
+    result = check(filled, parse_seal(format_seal(filled.head())))
+    assert (result.intact, result.first_damaged) == (False, first)
+    assert words in " ".join(problem.what for problem in result.problems)
+    assert result.events >= EVENTS - 3
+
+
+def test_reads_on_past_a_row_that_cannot_be_read(filled, url):
+    """A byte that is no UTF-8 in a text column makes the engine itself fail on that row."""
+    filled.close()
+    path = Path(make_url(url).database)
+    path.write_bytes(path.read_bytes().replace(b"key-4sample", b"\xffey-4sample"))
+    result = check(filled)
+    assert result.first_damaged == 5
+    assert result.events == EVENTS - 1
+    assert [p.seq for p in result.problems if p.seq is not None] == [5]
+
+
+def test_a_cut_tail_is_found_with_an_earlier_seal_only(filled, tamper):
+    seal = parse_seal(format_seal(filled.head()))
+    middle = parse_seal(format_seal(list(filled.read())[5].head))
+    assert check(filled, seal).seal_found_at == EVENTS
+    tamper("DELETE FROM events WHERE seq > 9")
+    assert check(filled).holds  # nothing inside the file can tell
+    result = check(filled, seal)
+    assert (result.intact, result.holds, result.seal_found_at) == (True, False, None)
+    assert check(filled, middle).seal_found_at == 6
+
+
+def test_rebuilt_records_are_found_with_an_earlier_seal(filled, tmp_path, entry):
+    seal = parse_seal(format_seal(filled.head()))
+    with open_store(f"sqlite:///{(tmp_path / 'rebuilt.sqlite').as_posix()}") as rebuilt:
+        news = [entry(number) for number in range(EVENTS)]
+        news[3] = entry(3, body={"volume_ml": "41.50"})
+        rebuilt.append_all(news, recorded_at=RECORDED)
+        assert check(rebuilt).holds
+        assert not check(rebuilt, seal).holds
+
+
+def test_the_seal_before_the_first_event_is_found(store):
+    assert check(store, parse_seal(store.head().seal)).seal_found_at == 0
+
+
+def test_a_damaged_document_and_a_missing_guard_are_found(filled, tamper, url):
+    sha256 = filled.attach("report.pdf", b"as issued")
+    tamper("UPDATE attachments SET content = x'00'")
+    result = check(filled)
+    assert (result.intact, result.first_damaged) == (False, None)
+    assert result.problems[0].what.startswith(f"Document {sha256}")
+    tamper("UPDATE attachments SET content = CAST('as issued' AS BLOB)")
+    assert check(filled).intact
+    with sqlite3.connect(make_url(url).database) as connection:
+        connection.execute("DROP TRIGGER events_are_not_changed")
+    connection.close()
+    assert "the guard “events_are_not_changed” is missing" in check(filled).problems[0].what
+
+
+def test_a_check_changes_nothing(filled, tamper, url):
+    tamper("DELETE FROM events WHERE seq = 5")
+    before = Path(make_url(url).database).read_bytes()
+    check(filled)
+    assert Path(make_url(url).database).read_bytes() == before
