@@ -106,3 +106,12 @@ def parse_viscosity(text: str, *, where: str = "viscosity") -> KinematicViscosit
     return KinematicViscosity(
         *_read_positive(text, _VISCOSITIES, what="viscosity", example="90 mm2/s", where=where)
     )
+
+
+def parse_altitude(text: str, *, where: str = "altitude") -> float:
+    """Read "250 m" or "820 ft" as metres; an altitude may be zero or below sea level."""
+    value, unit = read_quantity(
+        text, {"m": "m", "ft": "ft"}, what="altitude", example="250 m", where=where
+    )
+    # The foot is 0.3048 m by definition (international foot, 1959; memory).
+    return float(value if unit == "m" else value * Decimal("0.3048"))

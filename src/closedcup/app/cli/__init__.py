@@ -1,1 +1,1 @@
-"""To be written."""
+"""The command line: thin; every command calls one use-case and prints what it answers."""

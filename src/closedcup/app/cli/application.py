@@ -1,0 +1,16 @@
+"""The list of commands. Imports only Typer and the standard library at the top: help is quick."""
+
+import typer
+
+from closedcup.app.cli import bench, calculations, laboratory, records, results, samples
+
+application = typer.Typer(
+    name="closedcup",
+    help="The working companion of a closed-cup flash point laboratory.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+for part in (calculations, laboratory, samples, bench, results, records):
+    part.register(application)

@@ -1,0 +1,381 @@
+"""Commands that need no records: estimate, correct, setpoint, precision, methods, classify, conform.
+
+Every option that takes a quantity takes its unit; a bare number is refused with the right form.
+"""
+
+from typing import Annotated, Any
+
+import typer
+
+from closedcup.app.cli.printing import (
+    AsJson,
+    degrees,
+    print_facts,
+    print_json,
+    print_list,
+    print_rows,
+)
+
+MethodOption = Annotated[
+    str | None, typer.Option("--method", help="A method's identifier, such as d3828-b.")
+]
+PressureOption = Annotated[
+    str, typer.Option(help="Station pressure with its unit: “95.2 kPa”, “714 mmHg”.")
+]
+ProbeOption = Annotated[
+    str | None, typer.Option(help="Correction to add to the probe's reading: “0.2 degC”.")
+]
+
+
+def register(application: typer.Typer) -> None:
+    """Add these commands to the command line."""
+    for command in (estimate, correct, setpoint, precision, methods, classify, conform):
+        application.command()(command)
+
+
+def estimate(
+    component: Annotated[
+        list[str],
+        typer.Option("-c", "--component", help="NAME=AMOUNT or CAS=AMOUNT; once for each part."),
+    ],
+    basis: Annotated[str, typer.Option(help="mole, mass or volume.")] = "mole",
+    pressure: Annotated[
+        str | None, typer.Option(help="Station pressure, for what the cup will show.")
+    ] = None,
+    method: MethodOption = None,
+    activity: Annotated[str, typer.Option(help="unifac or ideal.")] = "unifac",
+    trust: Annotated[str, typer.Option(help="declared, measured or unknown.")] = "declared",
+    normalise: Annotated[bool, typer.Option(help="Divide by the sum when it is not 1.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Estimate the flash point of a liquid or blend: a calculated value, not a test result."""
+    from closedcup.app.usecases.estimating import estimate_answer
+    from closedcup.quantities import parse_amount, parse_pressure
+
+    answer = estimate_answer(
+        tuple(parse_amount(text) for text in component),
+        basis=basis,
+        pressure=None if pressure is None else parse_pressure(pressure),
+        method_id=method,
+        activity=activity,
+        trust=trust,
+        normalise=normalise,
+    )
+    if as_json:
+        print_json(answer)
+        return
+    print_facts(
+        "Calculated flash point (not a test result)",
+        [
+            ("at 101.3 kPa", degrees(answer["flash_point_c"])),
+            ("interval", f"{answer['low_c']:.1f} to {answer['high_c']:.1f} °C"),
+            ("which covers", answer["coverage"]),
+            ("the cup shows", degrees(answer.get("cup_flash_point_c"))),
+            ("starting temperature", degrees(answer.get("starting_cup_c"))),
+            ("liquid phases", answer["liquid_phases"]),
+        ],
+    )
+    print_rows(
+        [
+            {
+                **part,
+                "mole_fraction": f"{part['mole_fraction']:.4f}",
+                "flash_point_c": degrees(part["flash_point_c"]) or "none",
+            }
+            for part in answer["components"]
+        ],
+        [
+            ("name", "component"),
+            ("cas", "CAS"),
+            ("mole_fraction", "mole fraction"),
+            ("flash_point_c", "flash point"),
+        ],
+    )
+    print_list("Why", [str(step) for step in answer["steps"]])
+    print_list("Warnings", answer["warnings"])
+
+
+def correct(
+    observed: Annotated[str, typer.Option(help="What the cup showed: “40.5 degC”.")],
+    pressure: PressureOption,
+    method: MethodOption = None,
+    probe_correction: ProbeOption = None,
+    step: Annotated[
+        str | None, typer.Option(help="Last step of the search: “1 degC” or “0.5 degC”.")
+    ] = None,
+    limit: Annotated[
+        str | None, typer.Option(help="A limit, to see whether rounding decides.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Correct an observed cup temperature to 101.3 kPa and round it once."""
+    from closedcup.app.usecases.calculating import corrected, typed_correction
+    from closedcup.quantities import (
+        parse_difference,
+        parse_limit,
+        parse_pressure,
+        parse_temperature,
+    )
+
+    answer = corrected(
+        parse_temperature(observed, where="observed"),
+        parse_pressure(pressure),
+        method_id=method,
+        probe_correction=typed_correction(probe_correction),
+        step=None if step is None else parse_difference(step, where="step"),
+        limit=None if limit is None else parse_limit(limit),
+    )
+    if as_json:
+        print_json(answer)
+        return
+    print_facts("Corrected to 101.3 kPa", [("reported", answer["reported_text"])])
+    print_list("Steps", answer["steps"])
+    print_list("Warnings", answer["warnings"])
+
+
+def setpoint(
+    limit: Annotated[str, typer.Option(help="“<60 degC”, “<=140 degF”, “>=60 degC”.")],
+    pressure: PressureOption,
+    method: MethodOption = None,
+    probe_correction: ProbeOption = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say where to set the cup so that flash or no flash answers a limit."""
+    from closedcup.app.usecases.calculating import limit_set_point, typed_correction
+    from closedcup.quantities import parse_limit, parse_pressure
+
+    answer = limit_set_point(
+        parse_limit(limit),
+        parse_pressure(pressure),
+        method_id=method,
+        probe_correction=typed_correction(probe_correction),
+    )
+    if as_json:
+        print_json(answer)
+        return
+    print_facts(
+        f"Set point for {answer['limit']}",
+        [("set the cup to", degrees(answer["cup_settable_c"])), ("why", answer["why"])],
+    )
+    print_list("Steps", answer["steps"])
+    print_list("Warnings", answer["warnings"])
+
+
+def precision(
+    method: Annotated[str, typer.Option(help="A method's identifier.")],
+    product: Annotated[str | None, typer.Option(help="Kind of product.")] = None,
+    at: Annotated[str | None, typer.Option(help="Flash point, corrected: “61 degC”.")] = None,
+    result: Annotated[
+        list[str] | None, typer.Option(help="A result to compare; once for each.")
+    ] = None,
+    between_laboratories: Annotated[
+        bool, typer.Option("--between-laboratories", help="Compare with R instead of r.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Print a method's r and R, and whether results agree."""
+    from closedcup.app.usecases.calculating import method_precision
+    from closedcup.quantities import parse_temperature
+
+    answer = method_precision(
+        method,
+        product=product,
+        at=None if at is None else parse_temperature(at, where="at"),
+        results=tuple(parse_temperature(text, where="result") for text in result or ()),
+        between_laboratories=between_laboratories,
+    )
+    if as_json:
+        print_json(answer)
+    else:
+        print_facts(
+            f"Precision of {answer['method']} for {answer['product']} "
+            f"at {answer['at_corrected_c']:g} °C",
+            [
+                ("repeatability r", degrees(answer["repeatability_c"], 2)),
+                ("reproducibility R", degrees(answer["reproducibility_c"], 2)),
+                ("difference", degrees(answer.get("difference_c"), 2)),
+                ("permitted", degrees(answer.get("limit_c"), 2)),
+                ("agree", {True: "yes", False: "NO"}.get(answer.get("agree"))),
+                ("note", answer["note"]),
+            ],
+        )
+    if answer.get("agree") is False:
+        raise typer.Exit(4)
+
+
+def methods(
+    identifier: Annotated[str | None, typer.Argument(metavar="[ID]")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """List the test methods, or explain one with every number's source."""
+    from closedcup.app.usecases.calculating import all_methods, one_method
+
+    if identifier is None:
+        listed = all_methods()
+        if as_json:
+            print_json(listed)
+            return
+        rows = [
+            {
+                **each,
+                "range": f"{_number(each['low_c'])} to {_number(each['high_c'])} °C",
+                "guide": "yes" if each["guided"] else "not yet",
+                "parameters": "confirmed" if each["confirmed"] else "unconfirmed",
+            }
+            for each in listed
+        ]
+        print_rows(
+            rows,
+            [
+                ("id", "id"),
+                ("name", "method"),
+                ("test", "test"),
+                ("range", "range"),
+                ("guide", "bench guide"),
+                ("parameters", "parameters"),
+            ],
+        )
+        return
+    answer = one_method(identifier)
+    if as_json:
+        print_json(answer)
+        return
+    state = "confirmed" if answer["confirmed"] else "unconfirmed: check against your own copy"
+    print_facts(answer["name"], [("id", answer["id"]), ("parameters", state)])
+    print_rows(
+        answer["numbers"],
+        [("name", "number"), ("value", "value"), ("unit", "unit"), ("known", "how known")],
+    )
+    print_list(
+        "Precision",
+        [
+            f"{', '.join(rule['products'])}: r = {rule['repeatability']}, "
+            f"R = {rule['reproducibility'] or 'not stated'}"
+            f" ({_number(rule['low_c'])} to {_number(rule['high_c'])} °C)"
+            for rule in answer["precision"]
+        ],
+    )
+    print_list("Not for", answer["not_for"])
+
+
+def _number(value: float | None) -> str:
+    return "…" if value is None else f"{value:g}"
+
+
+def classify(
+    flash: Annotated[str, typer.Option(help="Flash point corrected to 101.3 kPa: “22.5 degC”.")],
+    boils: Annotated[str | None, typer.Option(help="Initial boiling point: “78 degC”.")] = None,
+    method: MethodOption = None,
+    viscosity: Annotated[str | None, typer.Option(help="Kinematic, at 23 °C: “90 mm2/s”.")] = None,
+    flow_time: Annotated[str | None, typer.Option(help="Through the flow cup: “70 s”.")] = None,
+    cup_jet: Annotated[str | None, typer.Option(help="Jet of the flow cup: “4 mm”.")] = None,
+    sustains: Annotated[str | None, typer.Option(help="Sustains combustion: yes or no.")] = None,
+    fire_point: Annotated[str | None, typer.Option(help="Fire point: “101 degC”.")] = None,
+    water: Annotated[str | None, typer.Option(help="Water, percent by mass: “55”.")] = None,
+    alcohol: Annotated[str | None, typer.Option(help="Alcohol, percent by volume: “20”.")] = None,
+    product: Annotated[str | None, typer.Option(help="Kind of product, such as diesel.")] = None,
+    carried_at: Annotated[str | None, typer.Option(help="Carried at: “80 degC”.")] = None,
+    receptacle: Annotated[str | None, typer.Option(help="Receptacle: “450 L”.")] = None,
+    mode: Annotated[str | None, typer.Option(help="road, sea or air.")] = None,
+    calculated: Annotated[
+        bool, typer.Option("--calculated", help="The flash point was calculated, not tested.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Say what a flash point means for labelling, transport, waste and storage."""
+    from closedcup.app.usecases.calculating import classifications
+    from closedcup.app.usecases.evidence import typed_evidence
+
+    answers = classifications(
+        typed_evidence(
+            flash=flash,
+            boils=boils,
+            method=method,
+            viscosity=viscosity,
+            flow_time=flow_time,
+            cup_jet=cup_jet,
+            sustains=sustains,
+            fire_point=fire_point,
+            water=water,
+            alcohol=alcohol,
+            product=product,
+            carried_at=carried_at,
+            receptacle=receptacle,
+            mode=mode,
+            calculated=calculated,
+        )
+    )
+    if as_json:
+        print_json(answers)
+        return
+    print_classifications(answers)
+
+
+def print_classifications(answers: list[dict[str, Any]]) -> None:
+    """Print classifications as a table, with what is missing and the notes below."""
+    print_rows(
+        [
+            {
+                **answer,
+                "margin": "" if answer["margin_c"] is None else f"{answer['margin_c']:+.2f} °C",
+            }
+            for answer in answers
+        ],
+        [
+            ("regime", "regime"),
+            ("classification", "classification"),
+            ("margin", "to the nearest limit"),
+            ("clause", "clause"),
+            ("edition", "edition"),
+        ],
+    )
+    for answer in answers:
+        print_list(
+            f"{answer['regime']}",
+            [*(f"missing: {what}" for what in answer["missing"]), *answer["notes"]],
+        )
+
+
+def conform(
+    limit: Annotated[str, typer.Option(help="“>=60 degC”, “<60 degC”, …")],
+    result: Annotated[str, typer.Option(help="Flash point corrected to 101.3 kPa.")],
+    uncertainty: Annotated[
+        str | None, typer.Option(help="Expanded uncertainty (k = 2): “2 degC”.")
+    ] = None,
+    method: MethodOption = None,
+    product: Annotated[str | None, typer.Option(help="Kind of product.")] = None,
+    rule: Annotated[str, typer.Option(help="simple or guarded.")] = "simple",
+    as_json: AsJson = False,
+) -> None:
+    """Say whether a result meets a limit under the decision rule that was agreed."""
+    from closedcup.app.usecases.calculating import conformity
+    from closedcup.quantities import parse_difference, parse_limit, parse_temperature
+
+    answer = conformity(
+        parse_limit(limit),
+        parse_temperature(result, where="result"),
+        uncertainty=None
+        if uncertainty is None
+        else parse_difference(uncertainty, where="uncertainty"),
+        method_id=method,
+        product=product,
+        rule=rule,
+    )
+    if as_json:
+        print_json(answer)
+    else:
+        probability = answer["probability_conforming"]
+        print_facts(
+            f"Conformity with {limit}",
+            [
+                ("conforms", "yes" if answer["conforms"] else "NO"),
+                ("acceptance limit", degrees(answer["acceptance_limit_c"], 2)),
+                (
+                    "probability of conformity",
+                    None if probability is None else f"{probability:.1%}",
+                ),
+                ("rule", answer["rule"]),
+            ],
+        )
+    if not answer["conforms"]:
+        raise typer.Exit(4)

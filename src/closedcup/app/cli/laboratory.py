@@ -1,0 +1,278 @@
+"""Commands that set a laboratory up and keep its apparatus right."""
+
+from dataclasses import asdict
+from decimal import Decimal
+from typing import Annotated
+
+import typer
+
+from closedcup.app.cli.opened import By, Key, opened
+from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
+
+
+def register(application: typer.Typer) -> None:
+    """Add these commands to the command line."""
+    application.command()(establish)
+    application.command()(person)
+    application.command()(apparatus)
+    application.command("put-into-service")(put_into_service)
+    application.command("probe-check")(probe_check)
+    application.command("reference-material")(reference_material)
+    application.command()(verify)
+
+
+def establish(
+    name: Annotated[str, typer.Option(help="The laboratory's name, as printed on reports.")],
+    address: Annotated[str, typer.Option(help="Its address.")],
+    altitude: Annotated[str, typer.Option(help="Height above sea level: “250 m”.")],
+    contact: Annotated[str, typer.Option(help="How to reach it.")] = "",
+    by: By = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say which laboratory these records belong to (once)."""
+    from closedcup.app.usecases import establishing
+    from closedcup.laboratory import Site
+    from closedcup.quantities import parse_altitude
+
+    site = Site(name, address, contact, parse_altitude(altitude))
+    with opened(by) as laboratory:
+        establishing.establish(laboratory, site)
+    if as_json:
+        print_json(asdict(site))
+    else:
+        print_facts("Laboratory established", list(asdict(site).items()))
+
+
+def person(
+    identifier: Annotated[str, typer.Argument(metavar="ID")],
+    name: Annotated[str, typer.Option(help="The name, kept outside the records' chain.")],
+    role: Annotated[
+        str, typer.Option(help="analyst, reviewer, quality lead, specialist or reader.")
+    ] = "analyst",
+    by: By = None,
+    as_json: AsJson = False,
+) -> None:
+    """Register a person."""
+    from closedcup.app.usecases import establishing
+    from closedcup.laboratory import Person
+
+    with opened(by) as laboratory:
+        registered = establishing.register_person(laboratory, Person(identifier, role), name)
+    if as_json:
+        print_json({**asdict(registered), "name": name})
+    else:
+        print_facts("Person registered", [("id", identifier), ("name", name), ("role", role)])
+
+
+def apparatus(
+    identifier: Annotated[str | None, typer.Argument(metavar="[ID]")] = None,
+    description: Annotated[str, typer.Option(help="What it is.")] = "",
+    serial: Annotated[str, typer.Option(help="Serial number.")] = "",
+    location: Annotated[str, typer.Option(help="Where it stands.")] = "",
+    method: Annotated[
+        list[str] | None, typer.Option(help="A method that it can run; once for each.")
+    ] = None,
+    lowest: Annotated[str, typer.Option(help="Lowest cup temperature: “0 degC”.")] = "20 degC",
+    highest: Annotated[str, typer.Option(help="Highest: “300 degC”.")] = "110 degC",
+    igniter: Annotated[str, typer.Option(help="gas or electric.")] = "gas",
+    detector: Annotated[bool, typer.Option("--detector", help="It has a flash detector.")] = False,
+    firmware: Annotated[str, typer.Option(help="Firmware version.")] = "",
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Register an apparatus; without an ID, list them with their states."""
+    from closedcup.app.usecases import establishing, overview
+    from closedcup.laboratory import Apparatus
+    from closedcup.quantities import parse_temperature
+
+    with opened(by) as laboratory:
+        if identifier is not None:
+            establishing.register_apparatus(
+                laboratory,
+                Apparatus(
+                    id=identifier,
+                    description=description,
+                    serial=serial,
+                    location=location,
+                    methods=tuple(method or ()),
+                    lowest_cup_c=Decimal(repr(parse_temperature(lowest, where="lowest").c)),
+                    highest_cup_c=Decimal(repr(parse_temperature(highest, where="highest").c)),
+                    igniter=igniter,
+                    has_detector=detector,
+                    firmware=firmware,
+                ),
+                key=key,
+            )
+        listed = overview.apparatus_states(laboratory)
+    if as_json:
+        print_json(listed)
+    else:
+        print_rows(
+            listed,
+            [
+                ("apparatus", "apparatus"),
+                ("description", "what it is"),
+                ("method", "method"),
+                ("state", "state"),
+                ("verified_at", "last verified"),
+            ],
+        )
+
+
+def put_into_service(
+    apparatus: Annotated[str | None, typer.Argument(metavar="[APPARATUS]")] = None,
+    done: Annotated[
+        list[str] | None,
+        typer.Option(help="ITEM or ITEM=finding, once for each item that is done."),
+    ] = None,
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Answer the put-into-service checklist; without an apparatus, print it."""
+    from closedcup.app.usecases import establishing
+    from closedcup.laboratory import ServiceAnswer, service_checklist
+
+    if apparatus is None:
+        checklist = service_checklist()
+        if as_json:
+            print_json(asdict(checklist))
+            return
+        for stage in dict.fromkeys(item.stage for item in checklist.items):
+            lines = []
+            for item in checklist.items:
+                if item.stage == stage:
+                    lines.append(
+                        f"{item.id}: {item.what}" + (" [finding]" if item.needs_finding else "")
+                    )
+                    lines += [f"    CAUTION: {item.caution}"] if item.caution else []
+            print_list(stage.capitalize(), lines)
+        return
+    answers = tuple(
+        ServiceAnswer(item=item.strip(), done=True, finding=finding.strip())
+        for item, _, finding in (text.partition("=") for text in done or ())
+    )
+    with opened(by) as laboratory:
+        record = establishing.put_into_service(laboratory, apparatus, answers, key=key)
+    if as_json:
+        print_json(asdict(record))
+    else:
+        print_facts(
+            "Put into service", [("apparatus", apparatus), ("items answered", len(record.answers))]
+        )
+
+
+def probe_check(
+    apparatus: Annotated[str, typer.Argument()],
+    correction: Annotated[
+        str, typer.Option(help="To be added to the reading: “0.2 degC”; or “none on record”.")
+    ],
+    certificate: Annotated[str, typer.Option(help="Certificate or record.")] = "",
+    checked_on: Annotated[str, typer.Option(help="Date: 2026-03-02.")] = "",
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Record the correction of an apparatus's temperature probe."""
+    from closedcup.app.usecases import establishing
+    from closedcup.laboratory import ProbeCheck
+    from closedcup.quantities import parse_difference
+
+    none = correction.strip().lower() in {"none", "none on record"}
+    value = None if none else Decimal(repr(parse_difference(correction, where="correction").c))
+    check = ProbeCheck(apparatus, value, certificate, checked_on)
+    with opened(by) as laboratory:
+        establishing.record_probe_check(laboratory, check, key=key)
+    answer = {
+        "apparatus": apparatus,
+        "probe_correction_c": None if value is None else float(value),
+        "certificate": certificate,
+    }
+    if as_json:
+        print_json(answer)
+    else:
+        words = "none on record" if value is None else f"{value:+} °C"
+        print_facts("Probe check recorded", [("apparatus", apparatus), ("correction", words)])
+
+
+def reference_material(
+    identifier: Annotated[str, typer.Argument(metavar="ID")],
+    liquid: Annotated[str, typer.Option(help="Which liquid.")],
+    lot: Annotated[str, typer.Option(help="Its lot.")],
+    method: Annotated[str, typer.Option(help="The method that its value belongs to.")],
+    value: Annotated[str, typer.Option(help="Certified value: “49.7 degC”.")],
+    certificate: Annotated[str, typer.Option(help="Certificate number.")],
+    expires: Annotated[str, typer.Option(help="Use before: 2027-06-30.")],
+    uncertainty: Annotated[
+        str | None, typer.Option(help="The certificate's expanded uncertainty: “0.6 degC”.")
+    ] = None,
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Take a certified reference material into stock."""
+    from closedcup.app.usecases import establishing
+    from closedcup.laboratory import ReferenceMaterial
+    from closedcup.quantities import parse_difference, parse_temperature
+
+    material = ReferenceMaterial(
+        id=identifier,
+        liquid=liquid,
+        lot=lot,
+        method=method,
+        value_c=Decimal(repr(parse_temperature(value, where="value").c)),
+        certificate=certificate,
+        expires_on=expires,
+        expanded_uncertainty_c=None
+        if uncertainty is None
+        else Decimal(repr(parse_difference(uncertainty, where="uncertainty").c)),
+    )
+    with opened(by) as laboratory:
+        establishing.receive_reference_material(laboratory, material, key=key)
+    if as_json:
+        print_json(
+            {**asdict(material), "value_c": float(material.value_c)}
+            | {
+                "expanded_uncertainty_c": None
+                if material.expanded_uncertainty_c is None
+                else float(material.expanded_uncertainty_c)
+            }
+        )
+    else:
+        print_facts("Reference material received", list(asdict(material).items()))
+
+
+def verify(
+    apparatus: Annotated[str, typer.Option(help="The apparatus.")],
+    material: Annotated[str, typer.Option(help="The reference material.")],
+    result: Annotated[
+        list[str], typer.Option(help="Corrected result; once for each repeat: “49.5 degC”.")
+    ],
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Verify an apparatus against a reference material; exit 4 when out of control."""
+    from closedcup.app.usecases import verifying
+    from closedcup.quantities import parse_temperature
+
+    values = tuple(parse_temperature(text, where="result") for text in result)
+    with opened(by) as laboratory:
+        answer = verifying.verify_apparatus(laboratory, apparatus, material, values, key=key)
+    if as_json:
+        print_json(answer)
+    else:
+        print_facts(
+            "Verification",
+            [
+                ("apparatus", apparatus),
+                ("mean", f"{answer['mean_c']:.2f} °C"),
+                ("reference value", f"{answer['reference_c']:.2f} °C"),
+                ("difference", f"{answer['difference_c']:+.2f} °C"),
+                ("permitted", f"± {answer['permitted_c']:.2f} °C"),
+                ("in control", "yes" if answer["in_control"] else "NO: results are held"),
+            ],
+        )
+    if not answer["in_control"]:
+        raise typer.Exit(4)

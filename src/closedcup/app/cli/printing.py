@@ -1,0 +1,55 @@
+"""How answers are printed: one JSON object, or words for a person."""
+
+import json
+from collections.abc import Mapping, Sequence
+from typing import Annotated, Any
+
+import typer
+from rich.console import Console
+from rich.table import Table
+
+AsJson = Annotated[
+    bool, typer.Option("--json", help="Print one JSON object and nothing else.", show_default=False)
+]
+
+console = Console(highlight=False, soft_wrap=True)
+
+
+def print_json(answer: object) -> None:
+    """Print an answer as JSON; NaN and infinities are an error, not a value."""
+    typer.echo(json.dumps(answer, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def print_facts(title: str, facts: Sequence[tuple[str, Any]]) -> None:
+    """Print named facts one below the other; facts that are None are left out."""
+    if title:
+        console.print(title, style="bold", markup=False)
+    grid = Table.grid(padding=(0, 2))
+    for name, value in facts:
+        if value is not None and value != "":
+            grid.add_row(name, str(value))
+    console.print(grid, markup=False)
+
+
+def print_rows(rows: Sequence[Mapping[str, Any]], columns: Sequence[tuple[str, str]]) -> None:
+    """Print rows as a table with the given (key, heading) columns."""
+    table = Table(box=None, header_style="bold", pad_edge=False)
+    for _, heading in columns:
+        table.add_column(heading, overflow="fold")
+    for row in rows:
+        table.add_row(*("" if row.get(key) is None else str(row[key]) for key, _ in columns))
+    console.print(table, markup=False)
+
+
+def print_list(heading: str, lines: Sequence[str]) -> None:
+    """Print lines under a heading; nothing when there are none."""
+    if not lines:
+        return
+    console.print(f"{heading}:", style="bold", markup=False)
+    for line in lines:
+        console.print(f"  {line}", markup=False)
+
+
+def degrees(value: float | None, decimals: int = 1) -> str | None:
+    """Write a temperature for a person."""
+    return None if value is None else f"{value:.{decimals}f} °C"

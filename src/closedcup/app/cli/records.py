@@ -1,0 +1,107 @@
+"""Commands about the records themselves, the validation pack, the demo and the web pages."""
+
+import os
+from typing import Annotated
+
+import typer
+
+from closedcup.app.cli.opened import opened
+from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
+
+
+def register(application: typer.Typer) -> None:
+    """Add these commands to the command line."""
+    application.command("check-records")(check_records)
+    application.command()(status)
+    application.command()(validation)
+    application.command()(demo)
+
+
+def check_records(
+    seal: Annotated[
+        str | None, typer.Option(help="A seal printed on a report: is it still in the chain?")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Check every event against its seal; exit 4 when damaged or when the seal is not found."""
+    from closedcup.app.usecases import records
+
+    with opened() as laboratory:
+        answer = records.check_records(laboratory, seal)
+    if as_json:
+        print_json(answer)
+    else:
+        print_facts(
+            "Records",
+            [
+                ("events", answer["events"]),
+                ("seal", answer["printed_seal"]),
+                ("intact", "yes" if answer["intact"] else "NO"),
+                ("first damaged", answer["first_damaged"]),
+                ("earlier seal", _found(answer["seal_found_at"], seal)),
+            ],
+        )
+        print_list(
+            "Problems", [f"event {each['event']}: {each['what']}" for each in answer["problems"]]
+        )
+    if not answer["passed"]:
+        raise typer.Exit(4)
+
+
+def _found(found_at: int | None, asked: str | None) -> str | None:
+    if asked is None:
+        return None
+    return "NOT in the chain" if found_at is None else f"in the chain, event {found_at}"
+
+
+def status(as_json: AsJson = False) -> None:
+    """Show where the records are and how they are kept safe."""
+    from closedcup.app.usecases import records
+
+    with opened() as laboratory:
+        answer = records.status(laboratory)
+    if as_json:
+        print_json(answer)
+    else:
+        print_facts("Status", list(answer.items()))
+
+
+def validation(as_json: AsJson = False) -> None:
+    """Compare the program's numbers with independent ones; exit 4 when one is off."""
+    from closedcup.app.validation import run_validation
+
+    answer = run_validation()
+    if as_json:
+        print_json(answer)
+    else:
+        print_rows(
+            answer["comparisons"],
+            [
+                ("function", "function"),
+                ("quantity", "quantity"),
+                ("published", "published"),
+                ("shown", "computed"),
+                ("allowed", "allowed"),
+                ("agrees", ""),
+                ("known", "known"),
+            ],
+        )
+        print_facts(
+            "Summary",
+            [
+                ("comparisons", answer["count"]),
+                ("within", answer["within"]),
+                ("known by reading", f"{answer['share_read']:.0%}"),
+            ],
+        )
+    if answer["within"] != answer["count"]:
+        raise typer.Exit(4)
+
+
+def demo(as_json: AsJson = False) -> None:
+    """Make a made-up laboratory in CLOSEDCUP_DATABASE and run the main job on it."""
+    from closedcup.demo import run_demo
+
+    answer = run_demo(os.environ.get("CLOSEDCUP_DATABASE"), quiet=as_json)
+    if as_json:
+        print_json(answer)

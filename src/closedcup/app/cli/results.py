@@ -1,0 +1,86 @@
+"""Commands for results: issue, release, classify, report."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from closedcup.app.cli.calculations import print_classifications
+from closedcup.app.cli.opened import By, Key, opened
+from closedcup.app.cli.printing import AsJson, degrees, print_facts, print_json, print_list
+
+
+def register(application: typer.Typer) -> None:
+    """Add these commands to the command line."""
+    for command in (result, release, report):
+        application.command()(command)
+
+
+def result(
+    test_id: Annotated[str, typer.Argument(metavar="TEST")],
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Issue the result of a finished series: corrections, precision, classification."""
+    from closedcup.app.usecases import overview, results
+
+    with opened(by) as laboratory:
+        issued = results.issue_result(laboratory, test_id, key=key)
+        answer = overview.result_overview(laboratory, issued.id)
+    if as_json:
+        print_json(answer)
+        return
+    print_facts(
+        answer["statement"],
+        [
+            ("result", answer["id"]),
+            ("reported", answer["reported_text"]),
+            ("corrected, unrounded", degrees(answer["corrected_c"], 3)),
+            ("repeatability r", degrees(answer["repeatability_c"], 2)),
+            ("reproducibility R", degrees(answer["reproducibility_c"], 2)),
+            ("apparatus", answer["apparatus_state"]),
+        ],
+    )
+    print_list("Steps", answer["steps"])
+    print_list("Deviations", answer["deviations"])
+    print_list("Warnings", answer["warnings"])
+    print_list("May not be released yet", answer["reasons_to_hold"])
+    print_classifications(answer["classifications"])
+
+
+def release(
+    result_id: Annotated[str, typer.Argument(metavar="RESULT")],
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Release a result, if its apparatus was verified and in control."""
+    from closedcup.app.usecases import overview, results
+
+    with opened(by) as laboratory:
+        results.release_result(laboratory, result_id, key=key)
+        answer = overview.result_overview(laboratory, result_id)
+    if as_json:
+        print_json(answer)
+    else:
+        print_facts("Released", [("result", result_id), ("reported", answer["reported_text"])])
+
+
+def report(
+    result_id: Annotated[str, typer.Argument(metavar="RESULT")],
+    folder: Annotated[Path, typer.Option(help="Where to write the two files.")] = Path(),
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Issue the report of a released result (or write an issued one again)."""
+    from closedcup.app.usecases import reporting
+
+    with opened(by) as laboratory:
+        issued = reporting.issue_report(laboratory, result_id, key=key)
+        answer = reporting.write_report(laboratory, issued.number, folder)
+    if as_json:
+        print_json(answer)
+    else:
+        print_facts(f"Report {issued.number}", list(answer.items()))

@@ -1,0 +1,293 @@
+"""Commands for the desk: take a sample in, record what is known, agree the test, make the plan."""
+
+from decimal import Decimal
+from typing import Annotated, Any
+
+import typer
+
+from closedcup.app.cli.opened import By, Key, opened
+from closedcup.app.cli.printing import (
+    AsJson,
+    degrees,
+    print_facts,
+    print_json,
+    print_list,
+    print_rows,
+)
+
+
+def register(application: typer.Typer) -> None:
+    """Add these commands to the command line."""
+    for command in (receive, samples, sample, evidence, request, plan, review):
+        application.command()(command)
+
+
+def receive(
+    description: Annotated[str, typer.Option(help="What it is said to be.")],
+    volume: Annotated[str, typer.Option(help="How much there is: “100 mL”.")],
+    customer: Annotated[str, typer.Option(help="For whom.")],
+    customer_contact: Annotated[str, typer.Option(help="How to reach them.")] = "",
+    identifier: Annotated[str | None, typer.Option("--id", help="An id of your own.")] = None,
+    condition: Annotated[str, typer.Option(help="Condition on arrival.")] = "",
+    container: Annotated[str, typer.Option(help="Container and closure.")] = "",
+    component: Annotated[
+        list[str] | None, typer.Option("-c", "--component", help="NAME=AMOUNT; once for each.")
+    ] = None,
+    basis: Annotated[str, typer.Option(help="mole, mass or volume.")] = "mass",
+    trust: Annotated[str, typer.Option(help="declared, measured or unknown.")] = "unknown",
+    kind: Annotated[str, typer.Option(help="Product kind, as the methods tell them apart.")] = "",
+    fill: Annotated[str | None, typer.Option(help="Filling of the container: “90 %”.")] = None,
+    arrived: Annotated[str | None, typer.Option(help="Temperature on arrival.")] = None,
+    received_at: Annotated[str | None, typer.Option(help="When, if not now (ISO 8601).")] = None,
+    sampled_at: Annotated[str, typer.Option(help="When it was sampled.")] = "",
+    sampling: Annotated[str, typer.Option(help="How it was sampled.")] = "",
+    waste: Annotated[bool, typer.Option("--waste", help="It is waste.")] = False,
+    suspected: Annotated[
+        list[str] | None, typer.Option(help="A suspected contaminant; once for each.")
+    ] = None,
+    hazard: Annotated[
+        list[str] | None, typer.Option(help="A hazard in the stop list's words.")
+    ] = None,
+    history: Annotated[
+        list[str] | None, typer.Option(help="An earlier flash point: “61 degC=last delivery”.")
+    ] = None,
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Take a sample in."""
+    from closedcup.app.usecases import overview, samples as desk
+    from closedcup.laboratory import Component, Composition, PastResult, Sample
+    from closedcup.quantities import (
+        parse_amount,
+        parse_fraction,
+        parse_temperature,
+        parse_volume,
+    )
+
+    amounts = [parse_amount(text) for text in component or ()]
+    past = [text.partition("=") for text in history or ()]
+    with opened(by) as laboratory:
+        taken = desk.receive_sample(
+            laboratory,
+            Sample(
+                id=identifier or desk.next_sample_id(laboratory),
+                description=description,
+                customer=customer,
+                customer_contact=customer_contact,
+                received_at=received_at or laboratory.clock().isoformat(),
+                condition=condition,
+                container=container,
+                volume_ml=Decimal(repr(parse_volume(volume).ml)),
+                composition=desk.composition(
+                    trust, basis, tuple(Component(each.name, each.fraction) for each in amounts)
+                ),
+                kind=kind,
+                fill_percent=None
+                if fill is None
+                else Decimal(parse_fraction(fill, where="fill")[0] * 100),
+                arrived_c=None
+                if arrived is None
+                else Decimal(repr(parse_temperature(arrived, where="arrived").c)),
+                sampled_at=sampled_at,
+                sampling=sampling,
+                is_waste=waste,
+                suspected=tuple(suspected or ()),
+                hazards=tuple(hazard or ()),
+                history=tuple(
+                    PastResult(Decimal(repr(parse_temperature(text, where="history").c)), what)
+                    for text, _, what in past
+                ),
+            ),
+            key=key,
+        )
+        answer = overview.sample_overview(laboratory, taken.id)
+    _print_sample(answer, as_json=as_json)
+
+
+def samples(as_json: AsJson = False) -> None:
+    """List the samples with what is to be done next."""
+    from closedcup.app.usecases import overview
+
+    with opened() as laboratory:
+        listed = overview.sample_list(laboratory)
+    if as_json:
+        print_json(listed)
+    else:
+        print_rows(
+            listed,
+            [("id", "sample"), ("description", "what it is"), ("state", "state"), ("next", "next")],
+        )
+
+
+def sample(
+    identifier: Annotated[str, typer.Argument(metavar="SAMPLE")], as_json: AsJson = False
+) -> None:
+    """Show a sample: what it is, what was asked, what was found."""
+    from closedcup.app.usecases import overview
+
+    with opened() as laboratory:
+        _print_sample(overview.sample_overview(laboratory, identifier), as_json=as_json)
+
+
+def _print_sample(answer: dict[str, Any], *, as_json: bool) -> None:
+    if as_json:
+        print_json(answer)
+        return
+    print_facts(
+        f"Sample {answer['id']}",
+        [
+            ("what it is", answer["description"]),
+            ("customer", answer["customer"]),
+            ("received", answer["received_at"]),
+            ("composition", answer["composition"]["trust"]),
+            ("left", f"{answer['volume_left_ml']:g} mL"),
+            ("state", answer["state"]),
+            ("next", answer["next"]),
+        ],
+    )
+    for test in answer["tests"]:
+        print_facts(
+            f"Test {test['id']}",
+            [
+                ("method", test["method"]),
+                ("asked", test["asked"]),
+                ("result", (test["result"] or {}).get("statement")),
+                ("state", test["state"]),
+                ("report", test["report"]),
+            ],
+        )
+
+
+def evidence(
+    sample_id: Annotated[str, typer.Argument(metavar="SAMPLE")],
+    name: Annotated[str, typer.Option(help="Property, such as boiling_c.")],
+    value: Annotated[str, typer.Option(help="Its value, in the unit the name ends in.")],
+    method: Annotated[str, typer.Option(help="How it was determined.")],
+    determined_on: Annotated[str, typer.Option(help="Date: 2026-03-02.")],
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Record a property that a classification needs, with its method and date."""
+    from closedcup.app.usecases import samples as desk
+    from closedcup.laboratory import Evidence
+
+    found = Evidence(name, value, method, determined_on)
+    with opened(by) as laboratory:
+        desk.record_evidence(laboratory, sample_id, found, key=key)
+    answer = {"sample": sample_id, "name": name, "value": value, "method": method}
+    if as_json:
+        print_json(answer)
+    else:
+        print_facts("Recorded", list(answer.items()))
+
+
+def request(
+    sample_id: Annotated[str, typer.Argument(metavar="SAMPLE")],
+    method: Annotated[str, typer.Option(help="The method.")],
+    limit: Annotated[str | None, typer.Option(help="“<60 degC”, “>=60 degC”, …")] = None,
+    step: Annotated[str, typer.Option(help="Last step: “1 degC” or “0.5 degC”.")] = "1 degC",
+    decision_rule: Annotated[
+        str, typer.Option(help="simple or guarded, agreed now, where there is a limit.")
+    ] = "",
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Agree a test on a sample: a finite flash point, or flash at a limit."""
+    from closedcup.app.usecases import overview, samples as desk
+    from closedcup.laboratory import RequestedTest
+    from closedcup.methods import method as find_method
+    from closedcup.quantities import parse_difference, parse_limit
+
+    chosen = find_method(method)
+    with opened(by) as laboratory:
+        test = desk.request_test(
+            laboratory,
+            RequestedTest(
+                id=desk.next_test_id(laboratory, sample_id),
+                sample=sample_id,
+                method=chosen.id,
+                kind="limit" if chosen.test == "limit" else "finite",
+                step_c=parse_difference(step, where="step").c,
+                limit=None if limit is None else parse_limit(limit),
+                decision_rule=decision_rule,
+            ),
+            key=key,
+        )
+        answer = overview.test_overview(laboratory, test.id)
+    if as_json:
+        print_json(answer)
+    else:
+        print_facts(
+            f"Test {test.id}", [("method", test.method), ("asked", answer["asked"])]
+        )
+
+
+def plan(
+    test_id: Annotated[str, typer.Argument(metavar="TEST")],
+    apparatus: Annotated[str, typer.Option(help="The apparatus it is planned for.")],
+    pressure: Annotated[str, typer.Option(help="Station pressure now.")],
+    activity: Annotated[str, typer.Option(help="unifac or ideal.")] = "unifac",
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Read the stop list, estimate, and give the starting temperature with its rule."""
+    from closedcup.app.usecases import planning
+    from closedcup.quantities import parse_pressure
+
+    with opened(by) as laboratory:
+        answer = planning.make_plan(
+            laboratory, test_id, apparatus, parse_pressure(pressure), activity=activity, key=key
+        )
+    if as_json:
+        print_json(answer)
+        return
+    print_list(
+        "Stop list",
+        [f"{item['hazard']}: {item['consequence']}. {item['caution']}" for item in answer["hazards"]],
+    )
+    estimate = answer["estimate"]
+    print_facts(
+        f"Plan for {test_id}",
+        [
+            ("decision", answer["decision"]),
+            ("estimate", None if estimate is None else degrees(estimate["flash_point_c"])),
+            (
+                "interval",
+                None
+                if estimate is None
+                else f"{estimate['low_c']:.1f} to {estimate['high_c']:.1f} °C",
+            ),
+            ("no estimate", answer["estimate_refused"]),
+            ("starting temperature", degrees(answer["starting_cup_c"])),
+            ("rule", answer["rule"]),
+            ("trusts", answer["trusts"]),
+        ],
+    )
+    print_list("Why", answer["why"])
+    print_list("Warnings", answer["warnings"])
+
+
+def review(
+    test_id: Annotated[str, typer.Argument(metavar="TEST")],
+    reviewer: Annotated[str, typer.Option(help="The reviewer's id.")],
+    proceed: Annotated[bool, typer.Option("--proceed/--refuse", help="The decision.")],
+    conditions: Annotated[str, typer.Option(help="Under which conditions, and why.")],
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Record a named reviewer's decision on a test that the stop list holds back."""
+    from closedcup.app.usecases import planning
+
+    with opened(by) as laboratory:
+        answer = planning.review_hazards(
+            laboratory, test_id, reviewer, proceed=proceed, conditions=conditions, key=key
+        )
+    if as_json:
+        print_json(answer)
+    else:
+        print_facts("Review recorded", list(answer.items()))

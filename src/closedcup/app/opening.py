@@ -1,0 +1,117 @@
+"""Open a laboratory's records for one person: the only place that wires storage and the clock.
+
+`CLOSEDCUP_DATABASE` names the records (an SQLAlchemy URL), else they are a file in the user's
+data folder. `CLOSEDCUP_PERSON` names the person on whose behalf entries are made.
+"""
+
+import os
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import Self
+from uuid import uuid4
+
+from closedcup import __version__
+from closedcup.errors import InputError
+from closedcup.laboratory import Site
+from closedcup.records import Event, NewEvent, Store, default_url, open_store
+from closedcup.records.encoding import to_body
+from closedcup.records.ledger import Ledger, fold
+
+DATA_VERSION = "2026.11"
+"""The version of the reference data that ships with this program."""
+
+Clock = Callable[[], datetime]
+
+
+def local_now() -> datetime:
+    """Return the time now with the local offset, to the second."""
+    return datetime.now().astimezone().replace(microsecond=0)
+
+
+@dataclass(slots=True)
+class OpenLaboratory:
+    """A laboratory's records, opened for one person, with a clock.
+
+    `state` is the fold of all events, kept up to date by folding only what is new.
+    """
+
+    store: Store
+    by: str
+    clock: Clock = local_now
+    _ledger: Ledger = field(default_factory=Ledger)
+
+    @property
+    def state(self) -> Ledger:
+        """Return the laboratory as its records tell it now."""
+        return fold(self.store.read(after_seq=self._ledger.seq), self._ledger)
+
+    def site(self) -> Site:
+        """Return the laboratory's site; InputError when it has not been established."""
+        site = self.state.site
+        if site is None:
+            raise InputError(
+                "laboratory-not-established",
+                "These records do not say yet which laboratory they belong to.",
+                where=self.store.place,
+                fix="Begin with: closedcup establish --name … --address … --altitude 250m, "
+                "or look at a made-up one with: closedcup demo",
+            )
+        return site
+
+    def record(
+        self,
+        kind: str,
+        subject: str,
+        body: object,
+        *,
+        key: str | None = None,
+        observed_at: datetime | None = None,
+        reason: str = "",
+    ) -> Event:
+        """Append one event and return it as recorded.
+
+        `body` is a value of the laboratory or a ready mapping. `key` makes the entry safe to
+        send twice; without one the entry is new. `observed_at` is when it was seen, now unless
+        given.
+        """
+        now = self.clock()
+        new = NewEvent(
+            key=key or str(uuid4()),
+            type=kind,
+            subject=subject,
+            observed_at=(observed_at or now).isoformat(),
+            by=self.by,
+            reason=reason,
+            program=__version__,
+            data=DATA_VERSION,
+            body=body if isinstance(body, Mapping) else to_body(body),
+        )
+        return self.store.append(
+            new,
+            recorded_at=now.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
+            seen_seq=None if key else self._ledger.seq,
+        )
+
+    def name_of(self, person: str) -> str:
+        """Return a person's name, or the id where none is on record."""
+        return self.store.names().get(person, person)
+
+    def close(self) -> None:
+        """Let go of the records."""
+        self.store.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+
+def open_laboratory(
+    url: str | None = None, *, by: str | None = None, clock: Clock = local_now
+) -> OpenLaboratory:
+    """Open the records at a URL (else `CLOSEDCUP_DATABASE`, else the user's data folder)."""
+    address = url or os.environ.get("CLOSEDCUP_DATABASE") or default_url()
+    person = by or os.environ.get("CLOSEDCUP_PERSON") or "analyst"
+    return OpenLaboratory(store=open_store(address), by=person, clock=clock)

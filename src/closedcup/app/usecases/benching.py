@@ -1,0 +1,404 @@
+"""Run determinations: begin a series, say what to do next, record what was done and seen.
+
+The procedure itself lives in `methods`; here its moves become events with a time and a person,
+and a series is always where its events say it is, whatever happened in between.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+
+from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.lookup import find
+from closedcup.errors import InputError, Refused
+from closedcup.laboratory import Apparatus, Reading, RequestedTest, Sample, Series
+from closedcup.methods import (
+    Aim,
+    CupSet,
+    DeviationNoted,
+    FiniteAim,
+    IgniterApplied,
+    Instruction,
+    LimitAim,
+    Method,
+    Move,
+    MoveWithdrawn,
+    Observation,
+    Outcome,
+    RampStarted,
+    SpecimenLoaded,
+    State,
+    advance,
+    begin,
+    check_station_pressure,
+    correction_c,
+    instruction,
+    method,
+    outcome,
+    pressure_warnings,
+    replay,
+)
+from closedcup.quantities import Pressure
+from closedcup.records.ledger import EVENT_OF_MOVE, Ledger
+
+
+@dataclass(frozen=True, slots=True)
+class BenchView:
+    """A series as it stands: what was done, what to do now and why."""
+
+    series: Series
+    test: RequestedTest
+    sample: Sample
+    apparatus: Apparatus
+    method: Method
+    state: State
+    instruction: Instruction
+    outcome: Outcome | None
+    loaded_at: datetime | None
+    dwell_ends_at: datetime | None
+    volume_left_ml: float
+    warnings: tuple[str, ...]
+
+
+def read_observation(text: str) -> Observation:
+    """Read what was seen, in the words of the page; InputError lists them."""
+    wanted = " ".join(text.lower().split())
+    for observation in Observation:
+        if observation.value == wanted:
+            return observation
+    raise InputError(
+        "observation-unknown",
+        f"“{text}” is not something that is recorded at the cup.",
+        where="observation",
+        fix=f"Use one of: {', '.join(Observation)}.",
+    )
+
+
+def read_detector(text: str) -> bool:
+    """Read what the detector said: "flash" or "no flash"."""
+    wanted = " ".join(text.lower().split())
+    if wanted not in {"flash", "no flash"}:
+        raise InputError(
+            "detector-unknown",
+            f"A detector does not say “{text}”.",
+            where="detector",
+            fix="Use “flash” or “no flash”.",
+        )
+    return wanted == "flash"
+
+
+def begin_series(
+    opened: OpenLaboratory,
+    test_id: str,
+    apparatus_id: str,
+    pressure: Pressure,
+    *,
+    pressure_kind: str,
+    key: str | None = None,
+    observed_at: datetime | None = None,
+) -> Series:
+    """Begin a series for a planned test on an apparatus, at the station's pressure now.
+
+    Refused before the plan is made, while the stop list waits for its reviewer, and on an
+    apparatus that was never put into service.
+    """
+    state = opened.state
+    test = find(state.tests, test_id, "test")
+    apparatus = find(state.apparatus, apparatus_id, "apparatus")
+    series_id = f"{test_id}-{len(state.series_of(test_id)) + 1}"
+    if key is not None and (earlier := opened.store.settle(key)) is not None:
+        return state.series[earlier.subject]
+    _refuse_unready(state, test, apparatus)
+    check_station_pressure(pressure.kpa, opened.site().altitude_m, _kind(pressure_kind))
+    probe = state.probes.get(apparatus_id)
+    series = Series(
+        id=series_id,
+        test=test_id,
+        apparatus=apparatus_id,
+        analyst=opened.by,
+        begun_at=(observed_at or opened.clock()).isoformat(),
+        pressure=pressure,
+        pressure_kind=pressure_kind,
+        start_cup_c=Decimal(repr(state.plans[test_id].start_cup_c)),
+        probe_correction_c=None if probe is None else probe.correction_c,
+    )
+    opened.record("series-begun", series_id, series, key=key, observed_at=observed_at)
+    return series
+
+
+def _kind(pressure_kind: str) -> str:
+    if pressure_kind not in {"station", "sea level"}:
+        raise InputError(
+            "pressure-kind-unknown",
+            f"“{pressure_kind}” does not say which pressure was read.",
+            where="pressure",
+            fix="Say “station” (an absolute barometer in the laboratory) or “sea level”.",
+        )
+    return pressure_kind
+
+
+def _refuse_unready(state: Ledger, test: RequestedTest, apparatus: Apparatus) -> None:
+    plan = state.plans.get(test.id)
+    if plan is None:
+        raise Refused(
+            "plan-missing",
+            f"Test {test.id} has no plan yet; no temperature is set before the stop list is read.",
+            where=f"test {test.id}",
+            fix=f"Make it with: closedcup plan {test.id}",
+        )
+    if plan.decision == "refuse":
+        raise Refused(
+            "stop-list-refuses",
+            f"The stop list refuses test {test.id}: "
+            + "; ".join(str(item["why"]) for item in plan.hazards),
+            where=f"test {test.id}",
+            fix="Do not load a specimen. Speak with the laboratory's safety reviewer.",
+        )
+    review = state.reviews.get(test.id)
+    if plan.decision == "named reviewer" and (review is None or not review.proceed):
+        raise Refused(
+            "review-missing",
+            f"The stop list asks for a named reviewer before test {test.id}: "
+            + "; ".join(str(item["hazard"]) for item in plan.hazards),
+            where=f"test {test.id}",
+            fix=f"Record the decision with: closedcup review {test.id} --reviewer … --proceed",
+        )
+    if test.method not in apparatus.methods:
+        raise InputError(
+            "apparatus-not-for-method",
+            f"Apparatus {apparatus.id} is not registered for {test.method}.",
+            where=f"apparatus {apparatus.id}",
+            fix=f"It runs: {', '.join(apparatus.methods)}.",
+        )
+    if apparatus.id not in state.service:
+        raise Refused(
+            "not-in-service",
+            f"Apparatus {apparatus.id} has not been put into service.",
+            where=f"apparatus {apparatus.id}",
+            fix=f"Complete its checklist with: closedcup put-into-service {apparatus.id}",
+        )
+
+
+def bench(opened: OpenLaboratory, series_id: str) -> BenchView:
+    """Return a series as it stands and what to do next."""
+    ledger = opened.state
+    series = find(ledger.series, series_id, "series")
+    test = ledger.tests[series.test]
+    sample = ledger.samples[test.sample]
+    state = _state(ledger, series)
+    step = instruction(state)
+    loaded_at = _last_loading(series) if step.action == "wait and apply" else None
+    waits_s = step.dwell_s if loaded_at is not None else None
+    return BenchView(
+        series=series,
+        test=test,
+        sample=sample,
+        apparatus=ledger.apparatus[series.apparatus],
+        method=method(test.method),
+        state=state,
+        instruction=step,
+        outcome=outcome(state),
+        loaded_at=loaded_at,
+        dwell_ends_at=loaded_at + timedelta(seconds=waits_s)
+        if loaded_at is not None and waits_s is not None
+        else None,
+        volume_left_ml=volume_left_ml(ledger, sample),
+        warnings=pressure_warnings(series.pressure.kpa),
+    )
+
+
+def aim_of(ledger: Ledger, test: RequestedTest) -> Aim:
+    """Return what a test is for, in the procedure's terms."""
+    if test.kind == "limit" and test.limit is not None:
+        return LimitAim(test.limit)
+    estimate = ledger.plans[test.id].estimate
+    expected = None if estimate is None else float(estimate["flash_point_c"])
+    return FiniteAim(step_c=test.step_c, expected_corrected_c=expected)
+
+
+def _state(ledger: Ledger, series: Series) -> State:
+    test = ledger.tests[series.test]
+    apparatus = ledger.apparatus[series.apparatus]
+    first = begin(
+        method(test.method),
+        aim_of(ledger, test),
+        start_cup_c=float(series.start_cup_c),
+        pressure_kpa=series.pressure.kpa,
+        probe_correction_c=None
+        if series.probe_correction_c is None
+        else float(series.probe_correction_c),
+        product=ledger.samples[test.sample].kind or None,
+        lowest_cup_c=float(apparatus.lowest_cup_c),
+        highest_cup_c=float(apparatus.highest_cup_c),
+    )
+    return replay(first, [recorded.move for recorded in series.moves])
+
+
+def _last_loading(series: Series) -> datetime | None:
+    withdrawn = {
+        recorded.move.index for recorded in series.moves if isinstance(recorded.move, MoveWithdrawn)
+    }
+    for index in range(len(series.moves) - 1, -1, -1):
+        recorded = series.moves[index]
+        if isinstance(recorded.move, SpecimenLoaded) and index not in withdrawn:
+            return datetime.fromisoformat(recorded.observed_at)
+    return None
+
+
+def volume_left_ml(ledger: Ledger, sample: Sample) -> float:
+    """Return what is left of a sample after the specimens loaded so far."""
+    used = sum(
+        recorded.move.volume_ml
+        for test in ledger.tests_of(sample.id)
+        for series in ledger.series_of(test.id)
+        for recorded in series.moves
+        if isinstance(recorded.move, SpecimenLoaded)
+    )
+    return float(sample.volume_ml) - used
+
+
+def set_cup(
+    opened: OpenLaboratory,
+    series_id: str,
+    cup_c: Decimal,
+    *,
+    key: str | None = None,
+    observed_at: datetime | None = None,
+) -> BenchView:
+    """Record that the cup is set to a temperature."""
+    return _record(opened, series_id, CupSet(float(cup_c)), key=key, observed_at=observed_at)
+
+
+def load_specimen(
+    opened: OpenLaboratory,
+    series_id: str,
+    cup_c: Decimal,
+    *,
+    volume_ml: float | None = None,
+    key: str | None = None,
+    observed_at: datetime | None = None,
+) -> BenchView:
+    """Record that the next fresh specimen went into the cup, which then showed `cup_c`."""
+    view = bench(opened, series_id)
+    if view.instruction.action != "load specimen" and _is_answered(opened, key):
+        return view
+    volume = volume_ml or view.instruction.specimen_ml
+    if volume is None or view.instruction.specimen is None:
+        raise Refused(
+            "forbidden-move",
+            "No specimen is to be loaded now.",
+            where=f"series {series_id}",
+            fix=view.instruction.why,
+        )
+    move = SpecimenLoaded(view.instruction.specimen, volume, float(cup_c))
+    return _record(opened, series_id, move, key=key, observed_at=observed_at)
+
+
+def start_ramp(
+    opened: OpenLaboratory,
+    series_id: str,
+    cup_c: Decimal,
+    *,
+    automatic: bool = True,
+    key: str | None = None,
+    observed_at: datetime | None = None,
+) -> BenchView:
+    """Record that heating at the method's rate began."""
+    move = RampStarted(float(cup_c), automatic)
+    return _record(opened, series_id, move, key=key, observed_at=observed_at)
+
+
+def apply_igniter(
+    opened: OpenLaboratory,
+    series_id: str,
+    displayed_c: Decimal,
+    eye: Observation,
+    *,
+    detector: bool | None = None,
+    already_corrected_for: Pressure | None = None,
+    corrected_by: str = "",
+    key: str | None = None,
+    observed_at: datetime | None = None,
+) -> BenchView:
+    """Record one application of the igniter: what was displayed and what was seen.
+
+    A display that was already corrected to 101.3 kPa is brought back to the cup's own
+    temperature with the pressure that was used, so that the result's chain corrects it once.
+    """
+    ledger = opened.state
+    series = find(ledger.series, series_id, "series")
+    moment = observed_at or opened.clock()
+    loaded_at = _last_loading(series)
+    cup_c = float(displayed_c)
+    if already_corrected_for is not None:
+        cup_c = round(cup_c - float(correction_c(already_corrected_for.kpa)), 6)
+    is_ramp = method(ledger.tests[series.test].method).procedure == "ramp"
+    move = IgniterApplied(
+        cup_c=cup_c,
+        eye=eye,
+        detector=detector,
+        dwell_s=None if loaded_at is None or is_ramp else (moment - loaded_at).total_seconds(),
+    )
+    reading = Reading(displayed_c, already_corrected_for, corrected_by)
+    return _record(opened, series_id, move, reading=reading, key=key, observed_at=moment)
+
+
+def withdraw(
+    opened: OpenLaboratory, series_id: str, index: int, reason: str, *, key: str | None = None
+) -> BenchView:
+    """Withdraw an entry made in error; it stays visible, with the reason."""
+    if not reason.strip():
+        raise InputError(
+            "reason-missing",
+            "An entry is withdrawn with a reason.",
+            where=f"series {series_id}, entry {index}",
+            fix="Say in a few words what was wrong with it.",
+        )
+    return _record(opened, series_id, MoveWithdrawn(index, reason.strip()), key=key)
+
+
+def note_deviation(
+    opened: OpenLaboratory, series_id: str, text: str, *, key: str | None = None
+) -> BenchView:
+    """Record something that was not done as the method says; the report states it."""
+    if not text.strip():
+        raise InputError(
+            "deviation-empty", "The deviation has no words.", where=f"series {series_id}"
+        )
+    return _record(opened, series_id, DeviationNoted(text.strip()), key=key)
+
+
+def _is_answered(opened: OpenLaboratory, key: str | None) -> bool:
+    return key is not None and opened.store.settle(key) is not None
+
+
+def _record(
+    opened: OpenLaboratory,
+    series_id: str,
+    move: Move,
+    *,
+    reading: Reading | None = None,
+    key: str | None,
+    observed_at: datetime | None = None,
+) -> BenchView:
+    """Let the procedure accept the move, then append it; a refused move records nothing."""
+    if _is_answered(opened, key):
+        return bench(opened, series_id)
+    ledger = opened.state
+    series = find(ledger.series, series_id, "series")
+    if ledger.result_of(series.test) is not None:
+        raise Refused(
+            "series-closed",
+            f"A result was issued for test {series.test}; its series takes no more entries.",
+            where=f"series {series_id}",
+            fix="Request a new test on the sample.",
+        )
+    advance(_state(ledger, series), move)
+    from closedcup.records.encoding import to_body
+
+    body = {"move": to_body(move), "reading": None if reading is None else to_body(reading)}
+    reason = move.reason if isinstance(move, MoveWithdrawn) else ""
+    opened.record(
+        EVENT_OF_MOVE[type(move)], series_id, body, key=key, observed_at=observed_at, reason=reason
+    )
+    return bench(opened, series_id)

@@ -1,0 +1,152 @@
+"""The evidence for a classification: from what was typed, or from what is on record."""
+
+from typing import Any, Final, get_args
+
+from closedcup.classification import Evidence
+from closedcup.classification.evidence import Mode
+from closedcup.errors import InputError
+from closedcup.laboratory import RequestedTest, Result, Sample
+from closedcup.laboratory import Evidence as EvidenceOnRecord
+from closedcup.quantities import (
+    parse_duration,
+    parse_fraction,
+    parse_length,
+    parse_temperature,
+    parse_viscosity,
+    parse_volume,
+)
+
+_YES_NO: Final = {"yes": True, "no": False}
+
+
+def _yes_no(text: str, where: str) -> bool:
+    answer = _YES_NO.get(text.strip().lower())
+    if answer is None:
+        raise InputError(
+            "not-yes-or-no", f"“{text}” is neither yes nor no.", where=where, fix="Say yes or no."
+        )
+    return answer
+
+
+def _percent(text: str, where: str) -> float:
+    number, was_percent = parse_fraction(text, where=where)
+    return float(number) * (100 if was_percent else 1)
+
+
+def _mode(text: str) -> str:
+    if text not in get_args(Mode):
+        raise InputError(
+            "mode-unknown",
+            f"“{text}” is not a mode of carriage.",
+            where="mode",
+            fix=f"Say one of: {', '.join(get_args(Mode))}.",
+        )
+    return text
+
+
+def typed_evidence(
+    *,
+    flash: str,
+    boils: str | None = None,
+    method: str | None = None,
+    viscosity: str | None = None,
+    flow_time: str | None = None,
+    cup_jet: str | None = None,
+    sustains: str | None = None,
+    fire_point: str | None = None,
+    water: str | None = None,
+    alcohol: str | None = None,
+    product: str | None = None,
+    carried_at: str | None = None,
+    receptacle: str | None = None,
+    mode: str | None = None,
+    calculated: bool = False,
+) -> Evidence:
+    """Read evidence as typed, each quantity with its unit; percentages stand alone."""
+    given: dict[str, Any] = {"flash_c": parse_temperature(flash, where="flash").c}
+    readers: dict[str, tuple[str | None, Any]] = {
+        "boiling_c": (boils, lambda text: parse_temperature(text, where="boils").c),
+        "viscosity_mm2_s": (viscosity, lambda text: parse_viscosity(text).mm2_s),
+        "flow_time_s": (flow_time, lambda text: parse_duration(text, where="flow time").s),
+        "cup_jet_mm": (cup_jet, lambda text: parse_length(text, where="cup jet").mm),
+        "sustains_combustion": (sustains, lambda text: _yes_no(text, "sustains")),
+        "fire_point_c": (fire_point, lambda text: parse_temperature(text, where="fire point").c),
+        "water_mass_percent": (water, lambda text: _percent(text, "water")),
+        "alcohol_volume_percent": (alcohol, lambda text: _percent(text, "alcohol")),
+        "carried_at_c": (carried_at, lambda text: parse_temperature(text, where="carried at").c),
+        "receptacle_l": (receptacle, lambda text: parse_volume(text, where="receptacle").litres),
+        "mode": (mode, _mode),
+        "product": (product, str),
+        "method_id": (method, str),
+    }
+    given |= {name: read(text) for name, (text, read) in readers.items() if text is not None}
+    return Evidence(**given, calculated=calculated)
+
+
+_NUMBERS: Final = frozenset(
+    name for name, hint in Evidence.__annotations__.items() if hint == float | None
+)
+_TRUTHS: Final = frozenset(
+    name for name, hint in Evidence.__annotations__.items() if hint == bool | None
+)
+RECORDABLE: Final = (_NUMBERS | _TRUTHS) - {"flash_c", "reported_c", "no_flash_at_c", "flash_at_c"}
+
+
+def refuse_unreadable(evidence: EvidenceOnRecord) -> None:
+    """Raise InputError for a property that no rule uses, or a value that cannot be read."""
+    if evidence.name not in RECORDABLE:
+        raise InputError(
+            "property-unknown",
+            f"“{evidence.name}” is not a property that a rule uses.",
+            where="evidence",
+            fix=f"Use one of: {', '.join(sorted(RECORDABLE))}.",
+        )
+    _value(evidence)
+
+
+def _value(evidence: EvidenceOnRecord) -> float | bool:
+    if evidence.name in _TRUTHS:
+        return _yes_no(evidence.value, evidence.name)
+    try:
+        return float(evidence.value)
+    except ValueError:
+        raise InputError(
+            "not-a-number",
+            f"“{evidence.value}” is not a number.",
+            where=evidence.name,
+            fix="Write the value in the unit that the property's name ends in.",
+        ) from None
+
+
+def evidence_for(
+    result: Result,
+    test: RequestedTest,
+    sample: Sample,
+    on_record: tuple[EvidenceOnRecord, ...],
+    *,
+    masked: bool,
+    halogenated: bool,
+) -> Evidence:
+    """Gather the evidence for a result; what is not on record stays unknown."""
+    known: dict[str, Any] = {each.name: _value(each) for each in on_record}
+    has_value = result.kind == "flash point"
+    boiling_c = known.get("boiling_c")
+    reached_c = result.low_corrected_c
+    to_boiling = (
+        result.kind == "no flash up to"
+        and reached_c is not None
+        and boiling_c is not None
+        and reached_c >= boiling_c
+    )
+    return Evidence(
+        flash_c=result.corrected_c if has_value else None,
+        reported_c=result.reported_c if has_value else None,
+        no_flash_at_c=None if has_value else result.low_corrected_c,
+        flash_at_c=None if has_value else result.high_corrected_c,
+        method_id=test.method,
+        no_flash_to_boiling=to_boiling,
+        masked=masked,
+        halogenated=halogenated,
+        product=sample.kind or None,
+        **known,
+    )

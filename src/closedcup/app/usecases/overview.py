@@ -1,0 +1,333 @@
+"""What both faces show: samples, tests, series, results and apparatus, with what is to be done next.
+
+Reading only; every object here is what `--json` prints.
+"""
+
+from typing import Any
+
+from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.benching import BenchView, bench, volume_left_ml
+from closedcup.app.usecases.lookup import find
+from closedcup.laboratory import RequestedTest, Result, Sample, reasons_to_hold
+from closedcup.methods import (
+    CupSet,
+    DeviationNoted,
+    IgniterApplied,
+    MoveWithdrawn,
+    RampStarted,
+    SpecimenLoaded,
+)
+from closedcup.records.ledger import Ledger
+
+Answer = dict[str, Any]
+
+
+def sample_list(opened: OpenLaboratory) -> list[Answer]:
+    """Return one line for each sample, the newest first."""
+    ledger = opened.state
+    return [
+        {
+            "id": sample.id,
+            "description": sample.description,
+            "customer": sample.customer,
+            "received_at": sample.received_at,
+            **_standing(ledger, sample),
+        }
+        for sample in reversed(ledger.samples.values())
+    ]
+
+
+def _standing(ledger: Ledger, sample: Sample) -> Answer:
+    tests = ledger.tests_of(sample.id)
+    if not tests:
+        return {"state": "received", "next": "request a test"}
+    states = [_test_standing(ledger, test) for test in tests]
+    unfinished = [each for each in states if each["state"] != "reported"]
+    return unfinished[0] if unfinished else {"state": "reported", "next": ""}
+
+
+def _test_standing(ledger: Ledger, test: RequestedTest) -> Answer:
+    result = ledger.result_of(test.id)
+    plan = ledger.plans.get(test.id)
+    if plan is None:
+        return {"state": "test requested", "next": f"plan {test.id}"}
+    if result is None:
+        return _unfinished(ledger, test)
+    if any(report.result == result.id for report in ledger.reports.values()):
+        return {"state": "reported", "next": ""}
+    release = ledger.releases.get(result.id)
+    if release is not None and release.released:
+        return {"state": "released", "next": f"report {result.id}"}
+    return {"state": "held", "next": f"release {result.id}"}
+
+
+def _unfinished(ledger: Ledger, test: RequestedTest) -> Answer:
+    plan, series = ledger.plans[test.id], ledger.series_of(test.id)
+    if series:
+        return {"state": "being tested", "next": f"bench {series[-1].id}"}
+    if plan.decision == "refuse":
+        return {"state": "refused by the stop list", "next": ""}
+    review = ledger.reviews.get(test.id)
+    if review is not None and not review.proceed:
+        return {"state": "refused by the reviewer", "next": ""}
+    if plan.decision == "named reviewer" and review is None:
+        return {"state": "waits for a reviewer", "next": f"review {test.id}"}
+    return {"state": "planned", "next": f"begin {test.id}"}
+
+
+def sample_overview(opened: OpenLaboratory, sample_id: str) -> Answer:
+    """Return a sample with its tests."""
+    ledger = opened.state
+    sample = find(ledger.samples, sample_id, "sample")
+    composition = sample.composition
+    return {
+        "id": sample.id,
+        "description": sample.description,
+        "customer": sample.customer,
+        "customer_contact": sample.customer_contact,
+        "received_at": sample.received_at,
+        "condition": sample.condition,
+        "container": sample.container,
+        "kind": sample.kind,
+        "is_waste": sample.is_waste,
+        "suspected": list(sample.suspected),
+        "hazards": list(sample.hazards),
+        "history": [
+            {"corrected_c": float(past.corrected_c), "what": past.what} for past in sample.history
+        ],
+        "composition": {
+            "trust": composition.trust,
+            "basis": composition.basis,
+            "components": [
+                {"name": part.name, "fraction": str(part.fraction)}
+                for part in composition.components
+            ],
+        },
+        "evidence": [
+            {
+                "name": each.name,
+                "value": each.value,
+                "method": each.method,
+                "determined_on": each.determined_on,
+            }
+            for each in ledger.evidence.get(sample_id, ())
+        ],
+        "volume_ml": float(sample.volume_ml),
+        "volume_left_ml": volume_left_ml(ledger, sample),
+        **_standing(ledger, sample),
+        "tests": [test_overview(opened, test.id) for test in ledger.tests_of(sample_id)],
+    }
+
+
+def asked_words(test: RequestedTest) -> str:
+    """Say what a test asks."""
+    if test.kind == "limit":
+        return f"flash/no-flash at {test.limit}"
+    limit = f", limit {test.limit}" if test.limit is not None else ""
+    return f"finite flash point, last step {test.step_c:g} °C{limit}"
+
+
+def test_overview(opened: OpenLaboratory, test_id: str) -> Answer:
+    """Return a test with its plan, its series, its result and its report."""
+    ledger = opened.state
+    test = find(ledger.tests, test_id, "test")
+    plan, review = ledger.plans.get(test_id), ledger.reviews.get(test_id)
+    result = ledger.result_of(test_id)
+    report = next(
+        (each for each in ledger.reports.values() if result and each.result == result.id), None
+    )
+    return {
+        "id": test.id,
+        "sample": test.sample,
+        "method": test.method,
+        "kind": test.kind,
+        "asked": asked_words(test),
+        "limit": None if test.limit is None else str(test.limit),
+        "decision_rule": test.decision_rule,
+        **_test_standing(ledger, test),
+        "plan": None
+        if plan is None
+        else {
+            **plan.start,
+            "estimate": plan.estimate,
+            "estimate_refused": plan.estimate_refused,
+            "hazards": list(plan.hazards),
+            "decision": plan.decision,
+        },
+        "review": None
+        if review is None
+        else {
+            "reviewer": review.reviewer,
+            "proceed": review.proceed,
+            "conditions": review.conditions,
+        },
+        "series": [series.id for series in ledger.series_of(test_id)],
+        "result": None if result is None else result_overview(opened, result.id),
+        "report": None if report is None else report.number,
+    }
+
+
+def result_overview(opened: OpenLaboratory, result_id: str) -> Answer:
+    """Return a result with its chain, its classification and what still holds it."""
+    ledger = opened.state
+    result = find(ledger.results, result_id, "result")
+    series = ledger.series[result.series]
+    classified, release = ledger.classified.get(result_id), ledger.releases.get(result_id)
+    state = ledger.apparatus_state(series.apparatus, ledger.tests[result.test].method)
+    return {
+        **_result_facts(result),
+        "apparatus_state_now": str(state),
+        "released": release is not None and release.released,
+        "reasons_to_hold": list(reasons_to_hold(result, state)),
+        "classifications": [] if classified is None else [dict(each) for each in classified.answers],
+        "classification_refused": None if classified is None else classified.refused,
+    }
+
+
+def _result_facts(result: Result) -> Answer:
+    return {
+        "id": result.id,
+        "test": result.test,
+        "series": result.series,
+        "kind": result.kind,
+        "statement": result.statement,
+        "observed_cup_c": None if result.observed_cup_c is None else float(result.observed_cup_c),
+        "probe_correction_c": result.probe_correction_c,
+        "pressure_kpa": result.pressure_kpa,
+        "pressure_correction_c": result.pressure_correction_c,
+        "corrected_c": result.corrected_c,
+        "reported_c": result.reported_c,
+        "reported_text": result.reported_text,
+        "low_corrected_c": result.low_corrected_c,
+        "high_corrected_c": result.high_corrected_c,
+        "repeatability_c": result.repeatability_c,
+        "reproducibility_c": result.reproducibility_c,
+        "precision_note": result.precision_note,
+        "apparatus_state": result.apparatus_state,
+        "deviations": list(result.deviations),
+        "warnings": list(result.warnings),
+        "steps": list(result.steps),
+    }
+
+
+def apparatus_states(opened: OpenLaboratory) -> list[Answer]:
+    """Return each apparatus, once for each method that it runs, with its state for that method."""
+    ledger = opened.state
+    rows = []
+    for apparatus in ledger.apparatus.values():
+        for method in apparatus.methods:
+            done = [
+                each
+                for each in ledger.verifications.get(apparatus.id, ())
+                if each.method == method
+            ]
+            rows.append(
+                {
+                    "apparatus": apparatus.id,
+                    "description": apparatus.description,
+                    "location": apparatus.location,
+                    "method": method,
+                    "state": str(ledger.apparatus_state(apparatus.id, method)),
+                    "verified_at": done[-1].verified_at if done else None,
+                    "difference_c": done[-1].difference_c if done else None,
+                    "permitted_c": done[-1].permitted_c if done else None,
+                }
+            )
+    return rows
+
+
+_ACTION_WORDS = {
+    "set cup": "Set the cup",
+    "load specimen": "Load a fresh specimen",
+    "start ramp": "Start heating",
+    "wait and apply": "Wait, then apply the igniter",
+    "done": "Done",
+    "stopped": "Stopped",
+}
+
+
+def bench_overview(opened: OpenLaboratory, series_id: str) -> Answer:
+    """Return a series as it stands: entries so far, the next step, its cautions."""
+    view = bench(opened, series_id)
+    step = view.instruction
+    return {
+        "series": view.series.id,
+        "test": view.test.id,
+        "sample": view.sample.id,
+        "method": view.method.id,
+        "confirmed": view.method.confirmed,
+        "asked": asked_words(view.test),
+        "apparatus": view.apparatus.id,
+        "analyst": view.series.analyst,
+        "pressure": str(view.series.pressure),
+        "pressure_kpa": view.series.pressure.kpa,
+        "volume_left_ml": view.volume_left_ml,
+        "instruction": {
+            "action": step.action,
+            "words": _ACTION_WORDS[step.action],
+            "cup_c": step.cup_c,
+            "corrected_c": None if step.cup_c is None else view.state.corrected(step.cup_c),
+            "specimen": step.specimen,
+            "specimen_ml": step.specimen_ml,
+            "dwell_s": step.dwell_s,
+            "why": step.why,
+            "clause": step.clause,
+            "cautions": [caution.text for caution in step.cautions],
+        },
+        "loaded_at": None if view.loaded_at is None else view.loaded_at.isoformat(),
+        "dwell_ends_at": None if view.dwell_ends_at is None else view.dwell_ends_at.isoformat(),
+        "entries": _entries(opened, view),
+        "outcome": None
+        if view.outcome is None
+        else {"kind": view.outcome.kind, "text": view.outcome.text},
+        "warnings": list(view.warnings),
+    }
+
+
+def _entries(opened: OpenLaboratory, view: BenchView) -> list[Answer]:
+    names = opened.store.names()
+    reasons = {
+        recorded.move.index: recorded.move.reason
+        for recorded in view.series.moves
+        if isinstance(recorded.move, MoveWithdrawn)
+    }
+    rows = []
+    for number, recorded in enumerate(view.series.moves):
+        row: Answer = {
+            "number": number,
+            "what": "",
+            "cup_c": None,
+            "seen": None,
+            "detector": None,
+            "by": names.get(recorded.by, recorded.by),
+            "observed_at": recorded.observed_at,
+            "withdrawn": number in reasons,
+            "note": f"withdrawn: {reasons[number]}" if number in reasons else "",
+        }
+        rows.append(row | _entry(recorded.move))
+    return rows
+
+
+def _entry(move: object) -> Answer:
+    match move:
+        case CupSet(cup_c):
+            return {"what": "cup set", "cup_c": cup_c}
+        case SpecimenLoaded(specimen, volume_ml, cup_c):
+            return {"what": f"specimen {specimen} loaded, {volume_ml:g} mL", "cup_c": cup_c}
+        case RampStarted(cup_c, _):
+            return {"what": "heating started", "cup_c": cup_c}
+        case IgniterApplied(cup_c, eye, detector, dwell_s):
+            after = "" if dwell_s is None else f" after {dwell_s:g} s"
+            said = {True: "flash", False: "no flash", None: None}[detector]
+            return {
+                "what": f"igniter applied{after}",
+                "cup_c": cup_c,
+                "seen": str(eye),
+                "detector": said,
+            }
+        case MoveWithdrawn(index, reason):
+            return {"what": f"entry {index} withdrawn: {reason}"}
+        case DeviationNoted(text):
+            return {"what": f"deviation: {text}"}
+        case _:
+            return {}

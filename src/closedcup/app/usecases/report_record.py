@@ -1,0 +1,323 @@
+"""Gather, from what is on record, everything that a report must say: its machine-readable record."""
+
+from typing import Any
+
+from closedcup import __version__
+from closedcup.app.opening import DATA_VERSION, OpenLaboratory
+from closedcup.app.usecases.benching import BenchView, bench
+from closedcup.app.usecases.calculating import conformity
+from closedcup.app.usecases.results import evidence_on_record
+from closedcup.errors import ClosedcupError
+from closedcup.laboratory import Result
+from closedcup.methods import check_station_pressure
+from closedcup.mixtures import find_liquid
+from closedcup.quantities import parse_temperature
+from closedcup.records.ledger import Ledger
+
+Facts = dict[str, Any]
+
+
+def build_record(
+    opened: OpenLaboratory, result: Result, *, number: str, issued_at: str, authorised_by: str
+) -> Facts:
+    """Return the record of a report on a result, sealed with the head of the chain as it is now."""
+    ledger = opened.state
+    view = bench(opened, result.series)
+    head = opened.store.head()
+    classified = ledger.classified[result.id]
+    return {
+        "format": "closedcup-record",
+        "version": 1,
+        "report": {
+            "number": number,
+            "title": "Test report: closed-cup flash point",
+            "issued_at": issued_at,
+            "issued_by": opened.by,
+            "authorised_by": authorised_by,
+            "seal": head.seal,
+            "seal_number": head.seq,
+            "replaces": None,
+            "changes": None,
+        },
+        "laboratory": _laboratory(opened),
+        "customer": {"name": view.sample.customer, "contact": view.sample.customer_contact or None},
+        "sample": _sample(view),
+        "test": _test(view),
+        "estimate": _estimate(ledger, view),
+        "plan": _plan(ledger, view),
+        "apparatus": _apparatus(ledger, view, result),
+        "determinations": _determinations(view),
+        "pressure": _pressure(opened, view),
+        "result": _result(result, view),
+        "conformity": _conformity(result, view),
+        "classifications": [dict(answer) for answer in classified.answers],
+        "classification_refused": None
+        if classified.refused is None
+        else {"what": classified.refused["what"], "fix": classified.refused["fix"]},
+        "evidence": [
+            {
+                "name": each.name,
+                "value": each.value,
+                "method": each.method,
+                "determined_on": each.determined_on,
+            }
+            for each in evidence_on_record(ledger, view.sample.id)
+        ],
+        "people": _people(opened, view, authorised_by),
+        "customer_supplied": _customer_supplied(view),
+        "omitted": _omitted(view),
+        "sources": _sources(view),
+        "program": {"version": __version__, "data": DATA_VERSION},
+    }
+
+
+def _laboratory(opened: OpenLaboratory) -> Facts:
+    site = opened.site()
+    return {
+        "name": site.name,
+        "address": site.address,
+        "place_of_activity": site.address,
+        "altitude_m": site.altitude_m,
+        "contact": site.contact or None,
+        "demonstration": site.demonstration,
+    }
+
+
+def _sample(view: BenchView) -> Facts:
+    sample = view.sample
+    composition = sample.composition
+    return {
+        "id": sample.id,
+        "description": sample.description,
+        "condition": sample.condition or "nothing unusual noted",
+        "received_at": sample.received_at,
+        "sampled_at": sample.sampled_at or None,
+        "sampled_by": "customer",
+        "sampling": sample.sampling or None,
+        "container": sample.container or None,
+        "fill_percent": None if sample.fill_percent is None else str(sample.fill_percent),
+        "arrived_at_c": None if sample.arrived_c is None else str(sample.arrived_c),
+        "composition": {
+            "trust": composition.trust,
+            "basis": composition.basis if composition.components else None,
+            "components": [
+                {
+                    "name": part.name,
+                    "cas": find_liquid(part.name).cas,
+                    "fraction": str(part.fraction),
+                }
+                for part in composition.components
+            ],
+        },
+        "product_kind": sample.kind or None,
+        "waste": sample.is_waste,
+    }
+
+
+def _test(view: BenchView) -> Facts:
+    test, chosen, limit = view.test, view.method, view.test.limit
+    volumes = [one.volume_ml for one in view.outcome.determinations] if view.outcome else []
+    return {
+        "id": test.id,
+        "method": chosen.id,
+        "method_name": chosen.designation,
+        "edition": chosen.editions[-1].name if chosen.editions else None,
+        "kind": test.kind,
+        "limit": None
+        if limit is None
+        else {"text": str(limit), "operator": limit.operator, "corrected_c": limit.corrected_c},
+        "step_c": test.step_c if test.kind == "finite" else None,
+        "decision_rule": test.decision_rule or None,
+        "confirmed": chosen.confirmed,
+        "specimen_ml": max(volumes) if volumes else view.instruction.specimen_ml,
+        "igniter": view.apparatus.igniter,
+    }
+
+
+def _estimate(ledger: Ledger, view: BenchView) -> Facts | None:
+    estimate = ledger.plans[view.test.id].estimate
+    return None if estimate is None else dict(estimate)
+
+
+def _plan(ledger: Ledger, view: BenchView) -> Facts:
+    plan, review = ledger.plans[view.test.id], ledger.reviews.get(view.test.id)
+    return {
+        "starting_cup_c": plan.start_cup_c,
+        "rule": plan.start["rule"],
+        "clause": plan.start["clause"],
+        "trusts": plan.start["trusts"],
+        "hazards": [f"{item['hazard']}: {item['consequence']}" for item in plan.hazards],
+        "reviewer": None if review is None else review.reviewer,
+    }
+
+
+def _apparatus(ledger: Ledger, view: BenchView, result: Result) -> Facts:
+    apparatus, probe = view.apparatus, view.series.probe_correction_c
+    verified = next(
+        (
+            each
+            for each in ledger.verifications.get(apparatus.id, ())
+            if each.id == result.verification
+        ),
+        None,
+    )
+    return {
+        "id": apparatus.id,
+        "description": f"{apparatus.description}, serial {apparatus.serial}",
+        "state": result.apparatus_state,
+        "probe_correction_c": None if probe is None else str(probe),
+        "probe_correction_text": "none on record"
+        if probe is None
+        else f"{probe:+} °C, {ledger.probes[apparatus.id].certificate}",
+        "verification": None
+        if verified is None
+        else {
+            "on": verified.verified_at,
+            "material": ledger.materials[verified.material].liquid,
+            "lot": ledger.materials[verified.material].lot,
+            "mean_c": verified.mean_c,
+            "reference_c": verified.reference_c,
+            "difference_c": verified.difference_c,
+            "limit_c": verified.permitted_c,
+            "in_control": verified.in_control,
+        },
+    }
+
+
+def _determinations(view: BenchView) -> list[Facts]:
+    if view.outcome is None:
+        return []
+    rows = []
+    for one in view.outcome.determinations:
+        recorded = view.series.moves[one.move_index]
+        reading = recorded.reading
+        corrected_for = None if reading is None else reading.already_corrected_for
+        rows.append(
+            {
+                "number": one.number,
+                "specimen": one.specimen,
+                "cup_c": one.cup_c
+                if reading is None or corrected_for is not None
+                else str(reading.displayed_c),
+                "eye": str(one.eye),
+                "detector": one.detector,
+                "counts_as": one.counts_as,
+                "valid": one.status == "valid",
+                "note": "; ".join([*([] if one.status == "valid" else [one.status]), *one.remarks])
+                or None,
+                "dwell_s": one.dwell_s,
+                "observed_at": recorded.observed_at,
+                "by": recorded.by,
+                "already_corrected": None
+                if reading is None or corrected_for is None
+                else {"pressure": str(corrected_for), "by": reading.corrected_by or "the display"},
+            }
+        )
+    return rows
+
+
+def _pressure(opened: OpenLaboratory, view: BenchView) -> Facts:
+    pressure = view.series.pressure
+    said = check_station_pressure(pressure.kpa, opened.site().altitude_m)
+    return {
+        "text": str(pressure),
+        "kpa": pressure.kpa,
+        "kind": view.series.pressure_kind,
+        "altitude_check": " ".join(said) or "possible at this altitude",
+    }
+
+
+def _result(result: Result, view: BenchView) -> Facts:
+    finite = result.kind == "flash point"
+    rounding_c = view.outcome.rounding_step_c if view.outcome else view.test.step_c
+    return {
+        "id": result.id,
+        "kind": "finite" if finite else result.kind,
+        "statement": result.statement,
+        "observed_cup_c": None if result.observed_cup_c is None else str(result.observed_cup_c),
+        "probe_correction_c": result.probe_correction_c,
+        "pressure_correction_c": result.pressure_correction_c,
+        "corrected_c": result.corrected_c,
+        "reported_c": result.reported_c,
+        "reported_text": result.reported_text or None,
+        "rounding": f"once, half up, to {rounding_c:g} °C" if finite else None,
+        "bracket": {"low_c": result.low_corrected_c, "high_c": result.high_corrected_c},
+        "repeatability_c": result.repeatability_c,
+        "reproducibility_c": result.reproducibility_c,
+        "precision_note": result.precision_note,
+        "uncertainty_note": _uncertainty_note(result),
+        "deviations": list(result.deviations),
+        "warnings": list(result.warnings),
+        "state": "released",
+    }
+
+
+def _uncertainty_note(result: Result) -> str:
+    if result.reproducibility_c is None:
+        return "Not stated: the method gives no reproducibility here."
+    # R is the 95 % difference of two single results, so one result's expanded uncertainty is
+    # R / √2 (ISO 4259, memory; the square root of two is arithmetic).
+    expanded_c = result.reproducibility_c / 2**0.5
+    return (
+        f"± {expanded_c:.1f} °C (95 %), from the method's reproducibility: R/√2. It does not cover "
+        "sampling."
+    )
+
+
+def _conformity(result: Result, view: BenchView) -> Facts | None:
+    limit = view.test.limit
+    if limit is None:
+        return None
+    if result.kind == "flash point" and result.corrected_c is not None:
+        answer = conformity(
+            limit,
+            parse_temperature(f"{result.corrected_c!r} degC"),
+            method_id=view.method.id,
+            product=view.sample.kind or None,
+            rule=view.test.decision_rule,
+        )
+        return {"limit": str(limit), **answer}
+    if view.outcome is not None and view.outcome.meets_limit is not None:
+        return {
+            "limit": str(limit),
+            "conforms": view.outcome.meets_limit,
+            "rule": "simple acceptance: flash or no flash at the limit, as measured",
+        }
+    return None
+
+
+def _people(opened: OpenLaboratory, view: BenchView, authorised_by: str) -> list[Facts]:
+    ledger, names = opened.state, opened.store.names()
+    review = ledger.reviews.get(view.test.id)
+    ids = [recorded.by for recorded in view.series.moves]
+    ids += [view.series.analyst, opened.by, authorised_by]
+    ids += [review.reviewer] if review else []
+    return [
+        {
+            "id": person,
+            "name": names.get(person, person),
+            "role": ledger.people[person].role if person in ledger.people else "not registered",
+        }
+        for person in dict.fromkeys(ids)
+    ]
+
+
+def _customer_supplied(view: BenchView) -> list[str]:
+    supplied = ["customer", "sample.description", "sample.sampled_at", "sample.sampling"]
+    if view.sample.composition.trust == "declared":
+        supplied.append("sample.composition")
+    return supplied
+
+
+def _omitted(view: BenchView) -> Facts:
+    omitted = {"p": "No results come from external providers."}
+    if not view.sample.sampling:
+        omitted["k"] = "The laboratory did not sample; no sampling plan was given to it."
+    return omitted
+
+
+def _sources(view: BenchView) -> list[Facts]:
+    try:
+        return [dict(entry) for entry in view.method.sources()]
+    except ClosedcupError:
+        return []

@@ -1,0 +1,120 @@
+"""Take samples in, record what is known of them, and agree the test that is asked."""
+
+from typing import cast, get_args
+
+from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.lookup import find, refuse_taken
+from closedcup.errors import InputError, Refused
+from closedcup.laboratory import Component, Composition, Evidence, RequestedTest, Sample
+from closedcup.laboratory.sample import Basis, Trust
+
+
+def next_sample_id(opened: OpenLaboratory) -> str:
+    """Return the next free sample id."""
+    return f"S-{len(opened.state.samples) + 1:04d}"
+
+
+def next_test_id(opened: OpenLaboratory, sample: str) -> str:
+    """Return the next free id for a test on a sample."""
+    return f"{sample}-T{len(opened.state.tests_of(sample)) + 1}"
+
+
+def composition(trust: str, basis: str, components: tuple[Component, ...]) -> Composition:
+    """Return a composition as typed; InputError for a word that does not fit."""
+    if trust not in get_args(Trust):
+        raise InputError(
+            "trust-unknown",
+            f"“{trust}” does not say how far the composition is trusted.",
+            where="composition",
+            fix=f"Say one of: {', '.join(get_args(Trust))}.",
+        )
+    if basis not in get_args(Basis):
+        raise InputError(
+            "basis-unknown",
+            f"“{basis}” is not a basis of fractions.",
+            where="composition",
+            fix=f"Say one of: {', '.join(get_args(Basis))}.",
+        )
+    return Composition(cast("Trust", trust), cast("Basis", basis), components)
+
+
+def receive_sample(opened: OpenLaboratory, sample: Sample, *, key: str | None = None) -> Sample:
+    """Take a sample in, as it arrived.
+
+    The composition is checked against the catalogue where it is declared or measured, so that an
+    unknown name or fractions that do not add up are told now and not at the bench.
+    """
+    opened.site()
+    if sample.volume_ml <= 0:
+        raise InputError(
+            "volume-not-positive",
+            f"{sample.volume_ml} mL of sample cannot be tested.",
+            where=f"sample {sample.id}",
+            fix="Enter the volume received in mL.",
+        )
+    if sample.composition.components:
+        from closedcup.app.usecases.estimating import blend_of
+
+        blend_of(sample.composition)
+    if key is None:
+        refuse_taken(opened.state.samples, sample.id, "sample")
+    opened.record("sample-received", sample.id, sample, key=key)
+    return sample
+
+
+def record_evidence(
+    opened: OpenLaboratory, sample: str, evidence: Evidence, *, key: str | None = None
+) -> Evidence:
+    """Record a property that a relief rule needs (boiling point, sustained burning, …)."""
+    from closedcup.app.usecases.evidence import refuse_unreadable
+
+    find(opened.state.samples, sample, "sample")
+    refuse_unreadable(evidence)
+    opened.record("evidence-recorded", sample, evidence, key=key)
+    return evidence
+
+
+def request_test(
+    opened: OpenLaboratory, test: RequestedTest, *, key: str | None = None
+) -> RequestedTest:
+    """Agree a test: method, what is asked, the limit and the decision rule, before it begins."""
+    from closedcup.methods import method
+
+    find(opened.state.samples, test.sample, "sample")
+    chosen = method(test.method)
+    if not chosen.guided:
+        raise Refused(
+            "procedure-not-guided",
+            f"The procedure of {chosen.designation} is not guided yet.",
+            where=f"method {test.method}",
+            fix="Choose one that `closedcup methods` shows as guided.",
+        )
+    if test.kind != chosen.test:
+        raise InputError(
+            "test-not-of-method",
+            f"{chosen.designation} does not make a {_words(test.kind)} test.",
+            where=f"method {test.method}",
+            fix=f"It makes a {_words(chosen.test)} test.",
+        )
+    if test.kind == "limit" and test.limit is None:
+        raise InputError(
+            "limit-missing",
+            "A test at a limit needs the limit, with its operator.",
+            where=f"test {test.id}",
+            fix="Give it as “<60 degC”, “<=60 degC”, “>=60 degC” or “>55 degC”.",
+        )
+    if test.limit is not None and not test.decision_rule:
+        raise InputError(
+            "decision-rule-missing",
+            "A limit needs a decision rule, agreed before the test.",
+            where=f"test {test.id}",
+            fix="Agree “simple” (as measured) or “guarded” (with a guard band).",
+        )
+    if key is None:
+        refuse_taken(opened.state.tests, test.id, "test")
+    opened.record("test-requested", test.id, test, key=key)
+    return test
+
+
+def _words(kind: str) -> str:
+    return "flash/no-flash" if kind == "limit" else "finite flash point"

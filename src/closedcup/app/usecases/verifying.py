@@ -1,0 +1,75 @@
+"""Verify an apparatus against a reference material."""
+
+from decimal import Decimal
+from typing import Any
+
+from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.lookup import find
+from closedcup.errors import InputError
+from closedcup.laboratory import Verification
+from closedcup.methods import method, precision
+from closedcup.metrology import verify
+from closedcup.quantities import Temperature
+
+
+def verify_apparatus(
+    opened: OpenLaboratory,
+    apparatus_id: str,
+    material_id: str,
+    results: tuple[Temperature, ...],
+    *,
+    key: str | None = None,
+) -> dict[str, Any]:
+    """Compare repeats on a reference material with its value for the method; record the outcome.
+
+    The permitted difference follows from the method's r and R at the reference value for the
+    number of repeats, and from the certificate's uncertainty where it is given.
+    """
+    ledger = opened.state
+    find(ledger.apparatus, apparatus_id, "apparatus")
+    material = find(ledger.materials, material_id, "reference material")
+    today = opened.clock().date().isoformat()
+    if material.expires_on and material.expires_on < today:
+        raise InputError(
+            "reference-material-expired",
+            f"{material.liquid}, lot {material.lot}, expired on {material.expires_on}.",
+            where=f"reference material {material_id}",
+            fix="Use one that is in date.",
+        )
+    reference_c = float(material.value_c)
+    limits = precision(method(material.method), reference_c)
+    found = verify(
+        [result.c for result in results],
+        reference_c=reference_c,
+        repeatability_c=limits.repeatability_c,
+        reproducibility_c=limits.reproducibility_c,
+        expanded_uncertainty_c=None
+        if material.expanded_uncertainty_c is None
+        else float(material.expanded_uncertainty_c),
+    )
+    done = ledger.verifications.get(apparatus_id, ())
+    verification = Verification(
+        id=f"{apparatus_id}-V{len(done) + 1}",
+        apparatus=apparatus_id,
+        material=material_id,
+        method=material.method,
+        results_c=tuple(Decimal(repr(round(result.c, 6))) for result in results),
+        mean_c=found.mean_c,
+        reference_c=reference_c,
+        difference_c=found.difference_c,
+        permitted_c=found.permitted_c,
+        in_control=found.in_control,
+        verified_at=opened.clock().isoformat(),
+    )
+    opened.record("apparatus-verified", apparatus_id, verification, key=key)
+    return {
+        "apparatus": apparatus_id,
+        "material": material_id,
+        "method": material.method,
+        "results_c": [result.c for result in results],
+        "mean_c": found.mean_c,
+        "reference_c": reference_c,
+        "difference_c": found.difference_c,
+        "permitted_c": found.permitted_c,
+        "in_control": found.in_control,
+    }

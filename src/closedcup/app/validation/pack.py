@@ -1,0 +1,54 @@
+"""The whole pack of comparisons, and how much of it is known by reading."""
+
+from typing import Any, Final
+
+from closedcup.app.validation.comparison import Comparison
+
+PRINTED: Final = (
+    "quantities.temperature.parse_temperature",
+    "quantities.temperature.parse_difference",
+    "quantities.pressure.parse_pressure",
+    "quantities.pressure.standard_pressure_kpa",
+    "quantities.rounding.round_half_up",
+)
+"""The functions behind the numbers that commands, pages and reports print."""
+
+
+def all_comparisons() -> list[Comparison]:
+    """Make every comparison."""
+    from closedcup.app.validation import (
+        classification,
+        conformity,
+        methods,
+        metrology,
+        mixtures,
+        quantities,
+        records,
+    )
+
+    parts = (quantities, mixtures, methods, metrology, classification, conformity, records)
+    return [comparison for part in parts for comparison in part.comparisons()]
+
+
+def run_validation() -> dict[str, Any]:
+    """Return all comparisons with the share that agrees and the share known by reading."""
+    made = all_comparisons()
+    read = sum(comparison.known == "read" for comparison in made)
+    return {
+        "comparisons": [
+            {
+                **comparison.as_json(),
+                "shown": _shown(comparison.computed),
+                "agrees": "yes" if comparison.within else "NO",
+            }
+            for comparison in made
+        ],
+        "count": len(made),
+        "within": sum(comparison.within for comparison in made),
+        "share_read": read / len(made),
+        "functions": len({comparison.function for comparison in made}),
+    }
+
+
+def _shown(computed: float | str) -> str:
+    return computed if isinstance(computed, str) else f"{computed:.6g}"

@@ -1,0 +1,138 @@
+"""The web application of one laboratory on this PC: its routes, and how each is answered."""
+
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager
+from importlib.resources import files
+from typing import Final
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from closedcup.app.opening import OpenLaboratory
+from closedcup.app.web import api, bench, results, samples, status
+from closedcup.app.web.forms import Form
+from closedcup.app.web.rendering import Visit, page, status_of
+from closedcup.app.web.security import Guard
+from closedcup.app.web.worker import Worker
+from closedcup.errors import ClosedcupError, InputError
+
+Handler = Callable[[Visit], Response]
+
+_PAGES: Final[tuple[tuple[str, str, Handler], ...]] = (
+    ("GET", "/", samples.show_all),
+    ("GET", "/samples/new", samples.show_receiving),
+    ("POST", "/samples/new", samples.receive),
+    ("GET", "/samples/{sample}", samples.show),
+    ("POST", "/samples/{sample}/tests", samples.request),
+    ("POST", "/samples/{sample}/evidence", samples.record_property),
+    ("POST", "/tests/{test}/plan", samples.make_plan),
+    ("POST", "/tests/{test}/review", samples.review),
+    ("POST", "/tests/{test}/series", samples.begin),
+    ("POST", "/tests/{test}/result", results.issue),
+    ("POST", "/tests/{test}/release", results.release),
+    ("POST", "/tests/{test}/classification", results.classify),
+    ("POST", "/tests/{test}/report", results.report),
+    ("GET", "/reports/{report}/document", results.document),
+    ("GET", "/reports/{report}/record", results.record),
+    ("GET", "/bench/{series}", bench.show),
+    ("POST", "/bench/{series}", bench.act),
+    ("GET", "/apparatus", status.apparatus),
+    ("GET", "/status", status.show),
+)
+
+
+def create_app(open_records: Callable[[], OpenLaboratory]) -> Starlette:
+    """Return the application; `open_records` is called once, at the first request."""
+    worker = Worker(open_records)
+
+    @asynccontextmanager
+    async def lifespan(_: Starlette) -> AsyncIterator[None]:
+        yield
+        worker.close()
+
+    application = Starlette(
+        routes=[
+            *(
+                Route(address, _page_endpoint(worker, handler), methods=[method])
+                for method, address, handler in _PAGES
+            ),
+            *(
+                Route(f"/api{address}", _api_endpoint(worker, answer), methods=["GET"])
+                for address, answer in api.ANSWERS
+            ),
+            Mount("/static", StaticFiles(directory=str(files("closedcup.app.web") / "static"))),
+        ],
+        middleware=[Middleware(Guard)],
+        exception_handlers={HTTPException: _not_there_handler(worker)},
+        lifespan=lifespan,
+    )
+    application.state.worker = worker
+    return application
+
+
+def _page_endpoint(worker: Worker, handler: Handler) -> Callable[[Request], Awaitable[Response]]:
+    async def endpoint(request: Request) -> Response:
+        form = await _form(request)
+
+        def answer(opened: OpenLaboratory) -> Response:
+            visit = Visit(request, opened, form)
+            try:
+                return handler(visit)
+            except ClosedcupError as error:
+                return _refusal(visit, error)
+
+        return await worker.run(answer)
+
+    return endpoint
+
+
+async def _form(request: Request) -> Form:
+    if request.method != "POST":
+        return Form()
+    async with request.form(max_files=0, max_fields=300) as sent:
+        return Form.of({name: text for name, text in sent.items() if isinstance(text, str)})
+
+
+def _refusal(visit: Visit, error: ClosedcupError) -> Response:
+    status_code = status_of(error, visit.request.path_params)
+    return page(visit, "refusal.html", status=status_code, error=error)
+
+
+def _api_endpoint(
+    worker: Worker, answer: api.Answering
+) -> Callable[[Request], Awaitable[Response]]:
+    async def endpoint(request: Request) -> Response:
+        def work(opened: OpenLaboratory) -> Response:
+            try:
+                return JSONResponse(answer(opened, request))
+            except ClosedcupError as error:
+                return JSONResponse(error.as_json(), status_of(error, request.path_params))
+
+        return await worker.run(work)
+
+    return endpoint
+
+
+def _not_there_handler(
+    worker: Worker,
+) -> Callable[[Request, Exception], Awaitable[Response]]:
+    async def handle(request: Request, error: Exception) -> Response:
+        code = error.status_code if isinstance(error, HTTPException) else 500
+        said = InputError(
+            "page-unknown" if code == 404 else "request-unusable",
+            "There is no such page." if code == 404 else "This cannot be done here.",
+            where=request.url.path,
+            fix="Begin from the list of samples.",
+        )
+        if request.url.path.startswith("/api/"):
+            return JSONResponse(said.as_json(), code)
+        return await worker.run(
+            lambda opened: page(Visit(request, opened), "refusal.html", status=code, error=said)
+        )
+
+    return handle

@@ -1,0 +1,141 @@
+"""Pages from templates: everything a person typed is escaped; moments and numbers are written."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from decimal import Decimal
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from closedcup import __version__
+from closedcup.app.opening import OpenLaboratory
+from closedcup.app.web.forms import Form
+from closedcup.errors import ClosedcupError, Conflict, Damaged, Refused
+from closedcup.records import UnknownOutcome
+
+HTMX_CONFIG = "includeIndicatorCSS:false history:false extensions:none defaultTimeout:15000"
+"""htmx adds no style sheet of its own, keeps no pages, takes no extension, waits 15 s."""
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One request with everything that is needed to answer it."""
+
+    request: Request
+    opened: OpenLaboratory
+    form: Form = field(default_factory=Form)
+
+    @property
+    def is_swap(self) -> bool:
+        """Whether the page asks for its part only, to swap it in."""
+        return self.request.headers.get("hx-request") == "true"
+
+    def path(self, name: str) -> str:
+        """Return a part of the address by its name."""
+        return str(self.request.path_params[name])
+
+    def query(self, name: str) -> str:
+        """Return a search parameter, empty when it is not there."""
+        return self.request.query_params.get(name, "").strip()
+
+
+def page(visit: Visit, template: str, *, status: int = 200, **facts: Any) -> Response:
+    """Answer with a page."""
+    site = visit.opened.state.site
+    text = _environment().get_template(template).render(
+        facts
+        | {
+            "site": site,
+            "analyst": visit.opened.name_of(visit.opened.by),
+            "version": __version__,
+            "htmx_config": HTMX_CONFIG,
+            "here": visit.request.url.path,
+        }
+    )
+    return HTMLResponse(text, status)
+
+
+def see(address: str) -> Response:
+    """Answer a form with the page that shows what was recorded."""
+    return RedirectResponse(address, 303)
+
+
+def status_of(error: ClosedcupError, path: Mapping[str, Any] | None = None) -> int:
+    """Return the status of an answer that is an error; 404 when the address names nothing."""
+    if error.kind.removesuffix("-unknown") in (path or {}):
+        return 404
+    match error:
+        case Conflict():
+            return 409
+        case Refused():
+            return 422
+        case UnknownOutcome():
+            return 503
+        case Damaged():
+            return 500
+        case _:
+            return 400
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("closedcup.app.web"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=False,
+    )
+    environment.filters |= {
+        "degrees": degrees,
+        "signed": signed,
+        "plain": plain,
+        "moment": moment,
+        "clock": clock,
+        "span": span,
+    }
+    return environment
+
+
+def plain(value: float | Decimal, decimals: int = 1) -> str:
+    """Write a number as typed, or a computed one with some decimals; a true minus sign."""
+    text = str(value) if isinstance(value, Decimal) else f"{value:.{decimals}f}"
+    return text.replace("-", "−")
+
+
+def degrees(value: float | Decimal | None, decimals: int = 1) -> str:
+    """Write a temperature with its unit; a dash where there is none."""
+    return "–" if value is None else f"{plain(value, decimals)} °C"
+
+
+def signed(value: float | Decimal | None, decimals: int = 2) -> str:
+    """Write a correction with its sign and unit."""
+    if value is None:
+        return "none on record"
+    return f"{value:+.{decimals}f} °C".replace("-", "−")
+
+
+def moment(text: str) -> str:
+    """Write a moment as date and time of the place where it was recorded."""
+    return f"{datetime.fromisoformat(text):%Y-%m-%d %H:%M}"
+
+
+def clock(value: str | datetime | None) -> str:
+    """Write the time of day to the second."""
+    if value is None:
+        return ""
+    when = datetime.fromisoformat(value) if isinstance(value, str) else value
+    return f"{when:%H:%M:%S}"
+
+
+def span(seconds: float | None) -> str:
+    """Write a time span as 1:05."""
+    if seconds is None:
+        return "–"
+    whole = round(seconds)
+    return f"{whole // 60}:{whole % 60:02d}"

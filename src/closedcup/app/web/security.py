@@ -1,0 +1,110 @@
+"""What keeps a page of this PC from being used by any other page: hosts, origins, headers.
+
+The server listens on the loopback address only. A foreign page can still make the browser send
+requests here, so the name it used (DNS rebinding) and where a form came from (request forgery)
+are checked before anything is read. OWASP ASVS 5.0.0: 3.4.3, 3.4.4, 3.4.6, 3.5.1, 3.5.3, 14.3.2.
+"""
+
+from typing import Final
+from urllib.parse import urlsplit
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import PlainTextResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+CONTENT_SECURITY_POLICY: Final = "; ".join(
+    (
+        "default-src 'none'",
+        "script-src 'self'",
+        "style-src 'self'",
+        "img-src 'self'",
+        "font-src 'self'",
+        "connect-src 'self'",
+        "form-action 'self'",
+        "base-uri 'none'",
+        "frame-ancestors 'none'",
+    )
+)
+
+# The referrer stays inside this site; with "no-referrer" a browser would send “Origin: null”
+# with our own forms.
+_HEADERS: Final = {
+    "Content-Security-Policy": CONTENT_SECURITY_POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
+}
+_NAMES: Final = frozenset({"127.0.0.1", "localhost", "[::1]"})
+_METHODS: Final = frozenset({"GET", "HEAD", "POST"})
+LARGEST_FORM_BYTES: Final = 64 * 1024
+
+
+class Guard:
+    """Refuse what does not come from our own pages on this PC; put headers on every answer."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self._app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer one request."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+
+        async def send_with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                _add_headers(MutableHeaders(scope=message), str(scope["path"]))
+            await send(message)
+
+        refused = refusal(str(scope["method"]), Headers(scope=scope))
+        if refused is None:
+            await self._app(scope, receive, send_with_headers)
+        else:
+            status, words = refused
+            await PlainTextResponse(words + "\n", status)(scope, receive, send_with_headers)
+
+
+def _add_headers(headers: MutableHeaders, path: str) -> None:
+    for name, value in _HEADERS.items():
+        headers[name] = value
+    headers["Cache-Control"] = "no-cache" if path.startswith("/static/") else "no-store"
+
+
+def refusal(method: str, headers: Headers) -> tuple[int, str] | None:
+    """Return status and words when a request must not be answered, None when it may."""
+    host = headers.get("host", "")
+    if _name_of(host) not in _NAMES:
+        return 421, "This program answers on this PC only; open it as http://127.0.0.1."
+    if method not in _METHODS:
+        return 405, "Only GET and POST are answered here."
+    if method != "POST":
+        return None
+    if not _is_own_form(headers, host):
+        return 403, "An entry is accepted only from this program's own pages."
+    length = headers.get("content-length", "")
+    if not length.isdigit() or int(length) > LARGEST_FORM_BYTES:
+        return 413, f"A form may have at most {LARGEST_FORM_BYTES} bytes."
+    return None
+
+
+def _name_of(host: str) -> str:
+    """Return the host without its port."""
+    return host[: host.rfind("]") + 1] if host.startswith("[") else host.partition(":")[0]
+
+
+def _is_own_form(headers: Headers, host: str) -> bool:
+    """Say whether a form was sent by a page of the same scheme, name and port.
+
+    Browsers send `Origin` with every POST and `Sec-Fetch-Site` to this PC; a request that has
+    neither is no browser's and is refused too.
+    """
+    site = headers.get("sec-fetch-site")
+    origin = headers.get("origin")
+    if site is not None and site != "same-origin":
+        return False
+    if origin is not None:
+        parts = urlsplit(origin)
+        return parts.scheme == "http" and parts.netloc == host
+    return site == "same-origin"

@@ -1,0 +1,44 @@
+"""Serve the pages to this PC only."""
+
+import socket
+
+from closedcup.app.opening import open_laboratory
+from closedcup.errors import InputError
+
+LOOPBACK = "127.0.0.1"
+
+
+def serve(database_url: str | None, *, port: int = 8642, by: str | None = None) -> None:
+    """Serve until interrupted; print the address. InputError when the port is taken.
+
+    The records are opened once before the first page, so that an unreadable or foreign file is
+    told here and not in the browser.
+    """
+    import uvicorn
+
+    from closedcup.app.web.application import create_app
+
+    listening = _listen(port)
+    open_laboratory(database_url, by=by).close()
+    application = create_app(lambda: open_laboratory(database_url, by=by))
+    print(f"closedcup is at http://{LOOPBACK}:{port} (this PC only; stop with Ctrl+C)", flush=True)  # noqa: T201
+    settings = uvicorn.Config(
+        application, log_level="warning", server_header=False, access_log=False, lifespan="on"
+    )
+    with listening:
+        uvicorn.Server(settings).run(sockets=[listening])
+
+
+def _listen(port: int) -> socket.socket:
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        listening.bind((LOOPBACK, port))
+    except OSError as error:
+        listening.close()
+        raise InputError(
+            "port-taken",
+            f"Port {port} cannot be used: {error.strerror}.",
+            where="port",
+            fix="Is another closedcup running? Else choose another with --port.",
+        ) from error
+    return listening

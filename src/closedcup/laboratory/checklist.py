@@ -1,0 +1,77 @@
+"""The put-into-service checklist: versioned data, asked item by item."""
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from closedcup.errors import InputError
+from closedcup.laboratory.apparatus import ServiceAnswer
+from closedcup.sources import Known, parse_known
+
+
+@dataclass(frozen=True, slots=True)
+class ChecklistItem:
+    """One thing to do or look at, with its caution and how the demand is known."""
+
+    id: str
+    stage: str
+    what: str
+    caution: str
+    needs_finding: bool
+    known: Known
+
+
+@dataclass(frozen=True, slots=True)
+class Checklist:
+    """All items, in the order of the work."""
+
+    id: str
+    version: int
+    items: tuple[ChecklistItem, ...]
+
+    def refuse_gaps(self, answers: tuple[ServiceAnswer, ...]) -> None:
+        """Raise InputError unless every item is done, and has its finding where one is needed."""
+        given = {answer.item: answer for answer in answers}
+        unknown = set(given) - {item.id for item in self.items}
+        if unknown:
+            raise InputError(
+                "checklist-item-unknown",
+                f"The checklist has no item {', '.join(sorted(unknown))}.",
+                where=f"checklist {self.id}, version {self.version}",
+                fix=f"Its items: {', '.join(item.id for item in self.items)}.",
+            )
+        open_items = [
+            item
+            for item in self.items
+            if item.id not in given
+            or not given[item.id].done
+            or (item.needs_finding and not given[item.id].finding.strip())
+        ]
+        if open_items:
+            raise InputError(
+                "checklist-incomplete",
+                f"{len(open_items)} of {len(self.items)} items are open: "
+                + "; ".join(f"{item.id} ({item.what})" for item in open_items),
+                where=f"checklist {self.id}, version {self.version}",
+                fix="Answer each; an item that asks for a finding needs its number or its words.",
+            )
+
+
+@cache
+def service_checklist() -> Checklist:
+    """Return the put-into-service checklist that ships with this version."""
+    file = files("closedcup.laboratory") / "data" / "put_into_service.toml"
+    data = tomllib.loads(file.read_text(encoding="utf-8"))
+    items = tuple(
+        ChecklistItem(
+            id=item["id"],
+            stage=item["stage"],
+            what=item["what"],
+            caution=item.get("caution", ""),
+            needs_finding=item.get("needs_finding", False),
+            known=parse_known(item["known"], where=item["id"]),
+        )
+        for item in data["items"]
+    )
+    return Checklist(id=data["id"], version=data["version"], items=items)

@@ -1,0 +1,64 @@
+"""Facts that exist only because they were recorded: a plan as made, a release, an issued report."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The estimate, the stop list and the starting temperature as given to the analyst.
+
+    `estimate`, `start` and `hazards` are the answers as issued, so that a later formula cannot
+    change what the analyst was told.
+    """
+
+    test: str
+    estimate: Mapping[str, Any] | None
+    estimate_refused: str
+    start: Mapping[str, Any]
+    start_cup_c: float
+    hazards: tuple[Mapping[str, Any], ...]
+    decision: str
+
+
+@dataclass(frozen=True, slots=True)
+class HazardReview:
+    """A named reviewer's decision on a test that the stop list holds back."""
+
+    test: str
+    reviewer: str
+    proceed: bool
+    conditions: str
+
+
+@dataclass(frozen=True, slots=True)
+class Release:
+    """A result released or held, and why."""
+
+    result: str
+    released: bool
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Classified:
+    """Classifications as issued; `refused` says why there are none."""
+
+    result: str
+    answers: tuple[Mapping[str, Any], ...]
+    refused: Mapping[str, Any] | None
+
+
+@dataclass(frozen=True, slots=True)
+class IssuedReport:
+    """A report as issued: where its document and its record are kept, and the seal it prints."""
+
+    number: str
+    result: str
+    document_sha256: str
+    record_sha256: str
+    seal: str
+    seal_number: int
+    issued_at: str
+    authorised_by: str

@@ -1,0 +1,175 @@
+"""What the records say now: every state of the laboratory is a fold of its events.
+
+`Ledger` is the folded state; `apply` adds one event to it. Nothing here is stored: drop it and
+fold again.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+from typing import Any, Final
+
+from closedcup.laboratory import (
+    Apparatus,
+    ApparatusState,
+    Evidence,
+    Person,
+    ProbeCheck,
+    Reading,
+    RecordedMove,
+    ReferenceMaterial,
+    RequestedTest,
+    Result,
+    Sample,
+    Series,
+    ServiceRecord,
+    Site,
+    Verification,
+    state_of,
+)
+from closedcup.methods import (
+    CupSet,
+    DeviationNoted,
+    IgniterApplied,
+    MoveWithdrawn,
+    RampStarted,
+    SpecimenLoaded,
+)
+from closedcup.records.encoding import from_body
+from closedcup.records.events import Event
+from closedcup.records.facts import Classified, HazardReview, IssuedReport, Plan, Release
+
+_MOVE_OF_EVENT: Final[dict[str, type]] = {
+    "cup-set": CupSet,
+    "specimen-loaded": SpecimenLoaded,
+    "ramp-started": RampStarted,
+    "igniter-applied": IgniterApplied,
+    "entry-withdrawn": MoveWithdrawn,
+    "deviation-noted": DeviationNoted,
+}
+EVENT_OF_MOVE: Final = {move: event for event, move in _MOVE_OF_EVENT.items()}
+
+
+@dataclass
+class Ledger:
+    """The laboratory as its records tell it, up to event `seq`."""
+
+    seq: int = 0
+    site: Site | None = None
+    people: dict[str, Person] = field(default_factory=dict)
+    apparatus: dict[str, Apparatus] = field(default_factory=dict)
+    service: dict[str, ServiceRecord] = field(default_factory=dict)
+    probes: dict[str, ProbeCheck] = field(default_factory=dict)
+    materials: dict[str, ReferenceMaterial] = field(default_factory=dict)
+    verifications: dict[str, tuple[Verification, ...]] = field(default_factory=dict)
+    samples: dict[str, Sample] = field(default_factory=dict)
+    evidence: dict[str, tuple[Evidence, ...]] = field(default_factory=dict)
+    tests: dict[str, RequestedTest] = field(default_factory=dict)
+    plans: dict[str, Plan] = field(default_factory=dict)
+    reviews: dict[str, HazardReview] = field(default_factory=dict)
+    series: dict[str, Series] = field(default_factory=dict)
+    results: dict[str, Result] = field(default_factory=dict)
+    issued_at: dict[str, tuple[str, str]] = field(default_factory=dict)
+    releases: dict[str, Release] = field(default_factory=dict)
+    classified: dict[str, Classified] = field(default_factory=dict)
+    reports: dict[str, IssuedReport] = field(default_factory=dict)
+
+    def apparatus_state(self, apparatus: str, method: str) -> ApparatusState:
+        """Return the state of an apparatus for one method: a verification belongs to its method."""
+        done = self.verifications.get(apparatus, ())
+        return state_of(
+            self.service.get(apparatus), tuple(each for each in done if each.method == method)
+        )
+
+    def tests_of(self, sample: str) -> tuple[RequestedTest, ...]:
+        """Return the tests requested on a sample, in order."""
+        return tuple(test for test in self.tests.values() if test.sample == sample)
+
+    def series_of(self, test: str) -> tuple[Series, ...]:
+        """Return the series begun for a test, in order."""
+        return tuple(series for series in self.series.values() if series.test == test)
+
+    def result_of(self, test: str) -> Result | None:
+        """Return the last result issued for a test."""
+        found = [result for result in self.results.values() if result.test == test]
+        return found[-1] if found else None
+
+
+def fold(events: Iterable[Event], ledger: Ledger | None = None) -> Ledger:
+    """Apply events in order to a ledger (an empty one unless given) and return it."""
+    ledger = ledger or Ledger()
+    for event in events:
+        apply(ledger, event)
+    return ledger
+
+
+def apply(ledger: Ledger, event: Event) -> None:
+    """Add one event; an event type that this version does not know changes nothing."""
+    if event.type in _MOVE_OF_EVENT:
+        _add_move(ledger, event)
+    elif event.type in _APPLIERS:
+        _APPLIERS[event.type](ledger, event)
+    ledger.seq = event.seq
+
+
+def _add_move(ledger: Ledger, event: Event) -> None:
+    series = ledger.series[event.subject]
+    recorded = RecordedMove(
+        move=from_body(_MOVE_OF_EVENT[event.type], event.body["move"]),
+        by=event.by,
+        observed_at=event.observed_at,
+        recorded_at=event.recorded_at,
+        reading=from_body(Reading, event.body["reading"]) if event.body.get("reading") else None,
+    )
+    ledger.series[series.id] = replace(series, moves=(*series.moves, recorded))
+
+
+def _establish(ledger: Ledger, event: Event) -> None:
+    ledger.site = from_body(Site, event.body)
+
+
+def _add_verification(ledger: Ledger, event: Event) -> None:
+    verification = from_body(Verification, event.body)
+    earlier = ledger.verifications.get(verification.apparatus, ())
+    ledger.verifications[verification.apparatus] = (*earlier, verification)
+
+
+def _add_evidence(ledger: Ledger, event: Event) -> None:
+    evidence = from_body(Evidence, event.body)
+    earlier = ledger.evidence.get(event.subject, ())
+    ledger.evidence[event.subject] = (*earlier, evidence)
+
+
+def _issue(ledger: Ledger, event: Event) -> None:
+    result = from_body(Result, event.body)
+    ledger.results[result.id] = result
+    ledger.issued_at[result.id] = (event.observed_at, event.by)
+
+
+def _into(shelf: str, kind: type) -> Callable[[Ledger, Event], None]:
+    def put(ledger: Ledger, event: Event) -> None:
+        place: dict[str, Any] = getattr(ledger, shelf)
+        place[event.subject] = from_body(kind, event.body)
+
+    return put
+
+
+_APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
+    "laboratory-established": _establish,
+    "person-registered": _into("people", Person),
+    "apparatus-registered": _into("apparatus", Apparatus),
+    "apparatus-put-into-service": _into("service", ServiceRecord),
+    "probe-checked": _into("probes", ProbeCheck),
+    "reference-material-received": _into("materials", ReferenceMaterial),
+    "apparatus-verified": _add_verification,
+    "sample-received": _into("samples", Sample),
+    "evidence-recorded": _add_evidence,
+    "test-requested": _into("tests", RequestedTest),
+    "plan-made": _into("plans", Plan),
+    "hazards-reviewed": _into("reviews", HazardReview),
+    "series-begun": _into("series", Series),
+    "result-issued": _issue,
+    "result-released": _into("releases", Release),
+    "result-held": _into("releases", Release),
+    "result-classified": _into("classified", Classified),
+    "report-issued": _into("reports", IssuedReport),
+}
