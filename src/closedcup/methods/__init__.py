@@ -34,7 +34,7 @@ from closedcup.methods.precision import (
     repeatability_c,
     reproducibility_c,
 )
-from closedcup.methods.procedure import advance, begin, instruction, outcome, replay
+from closedcup.methods.procedure import advance, begin, determinations, instruction, outcome, replay
 from closedcup.methods.published_method import PRODUCTS, Method, parse_product
 from closedcup.methods.setpoint import SetPoint, set_point
 from closedcup.methods.state import Instruction, Outcome, State
@@ -72,6 +72,7 @@ __all__ = [
     "corrected_c",
     "correction_c",
     "cup_reading_c",
+    "determinations",
     "instruction",
     "method",
     "methods",

@@ -15,6 +15,7 @@ from closedcup.methods.aim import Aim, LimitAim
 from closedcup.methods.at_limit import set_point_of
 from closedcup.methods.barometer import pressure_warnings
 from closedcup.methods.cautions import cautions_for
+from closedcup.methods.determination import Determination
 from closedcup.methods.moves import (
     DeviationNoted,
     IgniterApplied,
@@ -113,19 +114,25 @@ def instruction(state: State) -> Instruction:
     )
 
 
+def determinations(state: State) -> tuple[Determination, ...]:
+    """Return every igniter application so far with what it counts as; void and withdrawn too."""
+    found: tuple[Determination, ...] = _PROCEDURES[state.method.procedure].determinations(state)
+    return found
+
+
 def outcome(state: State) -> Outcome | None:
     """Return what came out of the test, None while it goes on."""
     procedure = _PROCEDURES[state.method.procedure]
     over: Ending | None = procedure.ending(state)
     if over is None:
         return None
-    determinations = procedure.determinations(state)
+    made = determinations(state)
     noted = tuple(
         move.text for _, move in standing_moves(state.moves) if isinstance(move, DeviationNoted)
     )
     remarks = tuple(
         f"Determination {one.number}: {remark}"
-        for one in determinations
+        for one in made
         if one.status != "withdrawn"
         for remark in one.remarks
     )
@@ -139,7 +146,7 @@ def outcome(state: State) -> Outcome | None:
         rounding_step_c=state.method.rounding_step_c(state.step_c),
         confirmed=over.confirmed,
         meets_limit=over.meets_limit,
-        determinations=determinations,
+        determinations=made,
         deviations=(*procedure.deviations(state), *noted),
         warnings=(*over.warnings, *remarks, *pressure_warnings(state.pressure_kpa)),
     )
