@@ -237,14 +237,15 @@ def _chain(record: Record) -> list[dict[str, Any]]:
         shift = "not applied"
     else:
         shift = f"{celsius(result['pressure_correction_c'], signed=True)} from {pressure['text']}"
-    rounding = f", {result['rounding']}" if result["rounding"] else ""
     reported = celsius(result["reported_c"], without="no number is reported")
+    if result["rounding"] and result["reported_c"] is not None:
+        reported += f", {result['rounding']}"
     return [
         _fact(record, "Cup reading", "", celsius(result["observed_cup_c"])),
         _fact(record, "Probe correction", "", probe),
         _fact(record, "Pressure correction", "", shift),
         _fact(record, "Corrected to 101.3 kPa", "", celsius(result["corrected_c"])),
-        _fact(record, "Reported, rounded once", "", f"{reported}{rounding}"),
+        _fact(record, "Reported, rounded once", "", reported),
     ]
 
 
