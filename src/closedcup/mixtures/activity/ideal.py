@@ -1,0 +1,24 @@
+"""Raoult's law: every activity coefficient is one. Only when asked for; see `interval`."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from closedcup.mixtures.liquids import Liquid
+
+Array = NDArray[np.float64]
+
+
+class Ideal:
+    """The ideal liquid."""
+
+    name = "ideal"
+    source = "Raoult's law"
+
+    def __init__(self, liquids: Sequence[Liquid]) -> None:
+        self.liquids = tuple(liquids)
+
+    def ln_gamma(self, mole_fractions: Array, temperature_k: Array) -> Array:  # noqa: ARG002 - every model takes it
+        """Return zeros of the shape of the compositions."""
+        return np.zeros_like(mole_fractions)

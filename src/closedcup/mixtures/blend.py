@@ -1,0 +1,137 @@
+"""A blend: which liquids, and how much of each, in mole fractions."""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from closedcup.errors import InputError, Refused
+from closedcup.mixtures.liquids import Liquid
+from closedcup.mixtures.names import find
+from closedcup.quantities import Amount, parse_amount
+
+Basis = Literal["mole", "mass", "volume"]
+BASES: Final[tuple[Basis, ...]] = ("mole", "mass", "volume")
+
+# Typed fractions are exact decimals; a larger gap is a missing component or a slip.
+SUM_TOLERANCE: Final = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Blend:
+    """Liquids and their mole fractions, which sum to one; with the amounts as declared."""
+
+    liquids: tuple[Liquid, ...]
+    mole_fractions: tuple[float, ...]
+    basis: Basis
+    declared: tuple[float, ...]
+
+    @property
+    def is_pure(self) -> bool:
+        """Whether there is one liquid only."""
+        return len(self.liquids) == 1
+
+
+def blend(
+    amounts: Iterable[str | Amount | tuple[str, float]],
+    *,
+    basis: Basis = "mole",
+    normalise: bool = False,
+) -> Blend:
+    """Make a blend from amounts such as "ethanol=0.3", "64-17-5=30 %" or ("ethanol", 0.3).
+
+    Volume fractions are those of the liquids before mixing, at 20 °C. Raises InputError for an
+    unknown or repeated liquid, a negative amount, or a sum other than one (unless `normalise`),
+    and Refused where a volume cannot be turned into moles because no density is known.
+    """
+    if basis not in BASES:
+        raise InputError(
+            "basis-unknown",
+            f"“{basis}” is not a basis of composition.",
+            where="basis",
+            fix=f"Use one of: {', '.join(BASES)}.",
+        )
+    pairs = [_name_and_fraction(entry) for entry in amounts]
+    liquids = [find(name, where=f"component {name}") for name, _ in pairs]
+    fractions = [fraction for _, fraction in pairs]
+    _check_fractions(pairs)
+    _check_repeats(liquids)
+    total = math.fsum(fractions)
+    if not normalise and abs(total - 1) > SUM_TOLERANCE:
+        raise _wrong_sum(total, basis)
+    kept = [(liquid, f / total) for liquid, f in zip(liquids, fractions, strict=True) if f > 0]
+    moles = [fraction * _moles_per_amount(liquid, basis) for liquid, fraction in kept]
+    return Blend(
+        liquids=tuple(liquid for liquid, _ in kept),
+        mole_fractions=tuple(amount / math.fsum(moles) for amount in moles),
+        basis=basis,
+        declared=tuple(fraction for _, fraction in kept),
+    )
+
+
+def _name_and_fraction(entry: str | Amount | tuple[str, float]) -> tuple[str, float]:
+    if isinstance(entry, str):
+        entry = parse_amount(entry)
+    if isinstance(entry, Amount):
+        return entry.name, float(entry.fraction)
+    name, fraction = entry
+    return name, float(fraction)
+
+
+def _check_fractions(pairs: Sequence[tuple[str, float]]) -> None:
+    for name, fraction in pairs:
+        if not math.isfinite(fraction) or fraction < 0:
+            raise InputError(
+                "negative-fraction" if fraction < 0 else "not-a-fraction",
+                f"An amount of {fraction:g} is not possible.",
+                where=f"component {name}",
+                fix="Every component's share must be zero or more.",
+            )
+    if not any(fraction > 0 for _, fraction in pairs):
+        raise InputError(
+            "composition-empty",
+            "No component with an amount above zero was given.",
+            where="composition",
+            fix="Name at least one component, for example “ethanol=1”.",
+        )
+
+
+def _check_repeats(liquids: Sequence[Liquid]) -> None:
+    seen: set[str] = set()
+    for liquid in liquids:
+        if liquid.cas in seen:
+            raise InputError(
+                "component-repeated",
+                f"{liquid.name} ({liquid.cas}) was given twice.",
+                where="composition",
+                fix="Give each liquid once, with its whole amount.",
+            )
+        seen.add(liquid.cas)
+
+
+def _wrong_sum(total: float, basis: str) -> InputError:
+    percent = "Write percentages with their sign (“30 %”), " if total > 1.5 else ""
+    return InputError(
+        "fractions-sum",
+        f"The {basis} fractions sum to {total:.6g}, not 1.",
+        where="composition",
+        fix=f"{percent}{'c' if percent else 'C'}orrect them, or ask to normalise "
+        f"(each is then divided by {total:.6g}).",
+    )
+
+
+def _moles_per_amount(liquid: Liquid, basis: Basis) -> float:
+    """Return moles per unit of declared amount, up to one factor common to all liquids."""
+    if basis == "mole":
+        return 1.0
+    if basis == "mass":
+        return 1.0 / liquid.molar_mass_g_mol
+    density = liquid.properties.get("density_20c_kg_m3")
+    if density is None:
+        raise Refused(
+            "density-missing",
+            f"No density at 20 °C is known for {liquid.name}, so its volume says nothing of moles.",
+            where=f"component {liquid.name}",
+            fix="Give the composition by mass or by mole.",
+        )
+    return density.value / liquid.molar_mass_g_mol

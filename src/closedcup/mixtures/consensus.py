@@ -1,0 +1,127 @@
+"""One flash point of a pure liquid from many published ones, with families of cups kept apart.
+
+Published tables repeat each other and some hold wrong rows, so the value is the median over
+families of sources, never a mean over rows. Handbook figures, small-scale figures and
+Pensky–Martens figures of one liquid differ systematically (decane 46, 49.7, 52.8 °C), so a
+family of cups is used only when asked for, and never enters the handbook median.
+"""
+
+import math
+import statistics
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from closedcup.sources import Known
+
+HANDBOOK_CUPS: Final = frozenset({"closed", "unspecified"})
+CUP_FAMILIES: Final = ("small scale", "pensky-martens", "tag", "continuously closed")
+
+# A family whose figure is further off the median than this is an outlier: it stays on record and
+# in the median, which it cannot move far, but not in the spread.
+OUTLIER_C: Final = 5.0
+# Recalled figures count only where fewer than this many families of others exist.
+ENOUGH_FAMILIES: Final = 3
+# Half width of a 95 % interval in units of the median absolute deviation of a normal sample.
+_MAD_TO_95: Final = 1.4826 * 1.96
+# No pure value is trusted to better than this: closed-cup tables print whole degrees and two
+# laboratories differ by about as much (our judgement).
+LEAST_HALF_WIDTH_C: Final = 2.0
+# Where more than this share of the families are outliers, the sources disagree and no crowd is
+# right by number: the interval then reaches to nine tenths of all of them (our judgement).
+DISAGREEING_SHARE: Final = 0.2
+# A value from a single family says nothing about its spread (our judgement).
+LONE_HALF_WIDTH_C: Final = 5.0
+_WEAKEST_FIRST: Final[tuple[Known, ...]] = ("common practice", "memory", "package", "read", "user")
+
+
+@dataclass(frozen=True, slots=True)
+class FlashValue:
+    """One published flash point (corrected scale) of one liquid."""
+
+    value_c: float
+    cup: str
+    family: str
+    source: str
+    known: Known
+    rejected: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FlashConsensus:
+    """The flash point taken for a pure liquid, how sure it is, and who says so.
+
+    `half_width_c` is half of a nominal 95 % interval of the pure value: the spread of the
+    families, and for a handbook value the distance to the reference figures of other cups.
+    `outliers` lists
+    families more than 5 °C off the median. `known` is the weakest way of knowing among the
+    families used.
+    """
+
+    value_c: float
+    half_width_c: float
+    cup: str
+    families: tuple[str, ...]
+    outliers: tuple[str, ...]
+    sources: tuple[str, ...]
+    known: Known
+
+    def origin(self) -> str:
+        """Say in words where the value comes from."""
+        if len(self.families) == 1:
+            return self.sources[0]
+        return f"median of {len(self.families)} families of sources: {', '.join(self.families)}"
+
+
+def consensus(values: Sequence[FlashValue], cup_family: str | None = None) -> FlashConsensus | None:
+    """Return the median over families of sources, or None where no value can be used.
+
+    Without `cup_family` the handbook figures are used (closed cup or cup not stated; never open
+    cup, never a rejected row). With it, only figures of that family of apparatus.
+    """
+    wanted = HANDBOOK_CUPS if cup_family is None else {cup_family}
+    usable = [value for value in values if value.cup in wanted and not value.rejected]
+    firm = [value for value in usable if value.known in ("read", "package")]
+    if len({value.family for value in firm}) >= ENOUGH_FAMILIES:
+        usable = firm
+    if not usable:
+        return None
+    by_family = {
+        family: statistics.median(v.value_c for v in usable if v.family == family)
+        for family in sorted({value.family for value in usable})
+    }
+    median = statistics.median(by_family.values())
+    outliers = {f: v for f, v in by_family.items() if abs(v - median) > OUTLIER_C}
+    offsets = [value - median for value in by_family.values()]
+    if cup_family is not None:
+        half_width = LEAST_HALF_WIDTH_C
+    else:
+        half_width = max(_half_width_c(offsets), _to_other_cups_c(values, median))
+    return FlashConsensus(
+        value_c=round(median, 2),
+        half_width_c=round(half_width, 2),
+        cup=cup_family or "handbook",
+        families=tuple(by_family),
+        outliers=tuple(f"{family} {value:g} °C" for family, value in outliers.items()),
+        sources=tuple(dict.fromkeys(value.source for value in usable)),
+        known=min((value.known for value in usable), key=_WEAKEST_FIRST.index),
+    )
+
+
+def _half_width_c(offsets: list[float]) -> float:
+    """Return half a nominal 95 % interval of the median from the families' offsets."""
+    if len(offsets) < ENOUGH_FAMILIES:
+        return max(LONE_HALF_WIDTH_C, *(abs(offset) for offset in offsets))
+    distances = sorted(abs(offset) for offset in offsets)
+    agreeing = [distance for distance in distances if distance <= OUTLIER_C]
+    if len(agreeing) < (1 - DISAGREEING_SHARE) * len(distances):
+        return distances[math.ceil(0.9 * len(distances)) - 1]
+    return max(LEAST_HALF_WIDTH_C, _MAD_TO_95 * statistics.median(agreeing))
+
+
+def _to_other_cups_c(values: Sequence[FlashValue], median: float) -> float:
+    """Return how far the reference figures of the apparatus families lie from the handbooks'."""
+    return max(
+        (abs(v.value_c - median) for v in values if v.cup in CUP_FAMILIES and not v.rejected),
+        default=0.0,
+    )

@@ -1,0 +1,135 @@
+"""Whether a blend parts into two liquids, and which.
+
+Stability is Michelsen's tangent-plane test (Fluid Phase Equilibria 9 (1982) 1, memory): a liquid
+is unstable when some trial composition lies below the tangent plane of its free energy. Trials
+start near each pure liquid. Two phases are then found by successive substitution on equal
+activities, sped up by its dominant eigenvalue. All rows at once.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from closedcup.mixtures.activity import ActivityModel
+
+Array = NDArray[np.float64]
+
+TRIAL_PURITY: Final = 0.98
+MAXIMUM_TRIAL_STEPS: Final = 100
+MAXIMUM_SPLIT_STEPS: Final = 400
+# A trial this far below the tangent plane (in units of RT) proves the liquid unstable; round-off
+# of the trivial solution stays a thousand times nearer.
+BELOW_PLANE: Final = -1e-7
+# Compositions nearer than this are one phase.
+SAME_PHASE: Final = 1e-3
+CONVERGED: Final = 1e-8
+SHARE_CONVERGED: Final = 1e-12
+_TINY: Final = 1e-300
+
+
+@dataclass(frozen=True, slots=True)
+class Phases:
+    """Two liquids in equilibrium, one row each; `parted` is False where they turned out equal."""
+
+    first: Array
+    second: Array
+    first_share: Array
+    parted: NDArray[np.bool_]
+
+
+def unstable_trials(
+    model: ActivityModel, mole_fractions: Array, temperature_k: Array
+) -> tuple[NDArray[np.bool_], Array]:
+    """Test each row for stability; return which rows are unstable and a trial that shows it.
+
+    Shapes: (rows, liquids) and (rows,) in, (rows,) and (rows, liquids) out. A row that passes is
+    stable against every trial tried, which is strong evidence, not proof.
+    """
+    rows, k = mole_fractions.shape
+    plane = np.log(np.maximum(mole_fractions, _TINY)) + model.ln_gamma(
+        mole_fractions, temperature_k
+    )
+    purest = TRIAL_PURITY * np.eye(k) + (1 - TRIAL_PURITY) / k
+    trial = np.tile(purest, (rows, 1)) * np.repeat(mole_fractions > 0, k, axis=0)
+    plane, feed = np.repeat(plane, k, axis=0), np.repeat(mole_fractions, k, axis=0)
+    temperature = np.repeat(temperature_k, k)
+    depth = np.zeros(rows * k)
+    open_rows = np.arange(rows * k)
+    for _ in range(MAXIMUM_TRIAL_STEPS):
+        current = trial[open_rows] / trial[open_rows].sum(axis=1, keepdims=True)
+        ln_gamma = model.ln_gamma(current, temperature[open_rows])
+        amounts = np.exp(plane[open_rows] - ln_gamma)
+        offset = np.log(np.maximum(current, _TINY)) + ln_gamma - plane[open_rows]
+        depth[open_rows] = (current * offset).sum(axis=1)
+        trial[open_rows] = amounts
+        following = amounts / amounts.sum(axis=1, keepdims=True)
+        below = depth[open_rows] < BELOW_PLANE
+        trial[open_rows[below]] = current[below]
+        near = np.abs(following - feed[open_rows]).max(axis=1) < SAME_PHASE / 10
+        still = np.abs(following - current).max(axis=1) < CONVERGED
+        open_rows = open_rows[~(below | near | still)]
+        if not len(open_rows):
+            break
+    depth = depth.reshape(rows, k)
+    lowest = depth.argmin(axis=1)
+    trial = trial.reshape(rows, k, k)[np.arange(rows), lowest]
+    return depth.min(axis=1) < BELOW_PLANE, trial / trial.sum(axis=1, keepdims=True)
+
+
+def split(
+    model: ActivityModel, feed: Array, temperature_k: Array, first: Array, second: Array
+) -> Phases:
+    """Part unstable liquids into two of equal activities, from a guess of both.
+
+    All compositions have the shape (rows, liquids), temperatures (rows,) in kelvin.
+    """
+    ln_ratio = model.ln_gamma(second, temperature_k) - model.ln_gamma(first, temperature_k)
+    change_before = np.zeros_like(ln_ratio)
+    share = np.full(len(feed), 0.5)
+    for step in range(1, MAXIMUM_SPLIT_STEPS + 1):
+        share = _share_of_first(feed, np.exp(ln_ratio), share)
+        second = feed / (1 + share[:, None] * np.expm1(ln_ratio))
+        first = second * np.exp(ln_ratio)
+        second = second / second.sum(axis=1, keepdims=True)
+        first = first / first.sum(axis=1, keepdims=True)
+        wanted = model.ln_gamma(second, temperature_k) - model.ln_gamma(first, temperature_k)
+        change = wanted - ln_ratio
+        if np.abs(change).max() < CONVERGED:
+            break
+        ln_ratio = wanted if step % 5 else wanted + _ahead(change, change_before)
+        change_before = change
+    parted = np.abs(first - second).max(axis=1) > SAME_PHASE
+    return Phases(first, second, share, parted & (share > 0) & (share < 1))
+
+
+def _ahead(change: Array, change_before: Array) -> Array:
+    """Return the rest of a geometric series of changes, judged by its last two members."""
+    eigenvalue = (change * change_before).sum(axis=1) / np.maximum(
+        (change_before * change_before).sum(axis=1), _TINY
+    )
+    eigenvalue = np.clip(eigenvalue, 0.0, 0.95)[:, None]
+    rest: Array = change * eigenvalue / (1 - eigenvalue)
+    return rest
+
+
+def _share_of_first(feed: Array, ratio: Array, share: Array) -> Array:
+    """Solve Rachford and Rice's equation for the share of the first phase.
+
+    Σ z (K − 1) / (1 + β (K − 1)) falls as β grows from 0 to 1: Newton steps from the last share,
+    kept inside a bracket by bisection.
+    """
+    low, high = np.zeros(len(feed)), np.ones(len(feed))
+    excess = ratio - 1
+    for _ in range(50):
+        part = excess / (1 + share[:, None] * excess)
+        value, fall = (feed * part).sum(axis=1), (feed * part * part).sum(axis=1)
+        low, high = np.where(value > 0, share, low), np.where(value > 0, high, share)
+        following = share + value / np.maximum(fall, _TINY)
+        inside = (following > low) & (following < high)
+        following = np.where(inside, following, (low + high) / 2)
+        if np.abs(following - share).max() < SHARE_CONVERGED:
+            return following
+        share = following
+    return share
