@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from record_entries import make_entry
 from sqlalchemy import make_url
 
 from closedcup.records import NewEvent, Store, open_store
@@ -28,21 +29,6 @@ def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
 def store(url: str) -> Iterator[Store]:
     with open_store(url) as opened:
         yield opened
-
-
-def make_entry(number: int, **changes: object) -> NewEvent:
-    """Return an entry on one of three subjects; the number makes its key."""
-    asked = {
-        "key": f"key-{number}",
-        "type": "sample-received",
-        "subject": f"sample/S-{number % 3}",
-        "observed_at": "2026-03-02T09:15:00+01:00",
-        "by": "p-1",
-        "program": "0.1.0",
-        "data": "2026-03",
-        "body": {"volume_ml": "40.50", "number": number},
-    }
-    return NewEvent(**{**asked, **changes})
 
 
 @pytest.fixture(scope="session")

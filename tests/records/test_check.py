@@ -5,13 +5,14 @@ import sqlite3
 from pathlib import Path
 
 import pytest
-from conftest import make_entry
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from record_entries import make_entry
 from sqlalchemy import make_url
 
 from closedcup.errors import ClosedcupError
 from closedcup.records import Store, check, format_seal, open_store, parse_seal
+from closedcup.records.chain import seal
 
 RECORDED = "2026-03-02T08:15:07Z"
 EVENTS = 12
@@ -144,6 +145,16 @@ def test_names_the_first_damaged_event_and_reads_on(filled, tamper, statement, f
     assert result.events >= EVENTS - 3
 
 
+def test_names_an_event_that_was_changed_and_sealed_again(pristine):
+    rows = list(pristine.rows)
+    canonical = rows[4].canonical.replace(b"40.50", b"40.40")
+    forged = seal(rows[4].previous, canonical)
+    rows[4] = dataclasses.replace(rows[4], canonical=canonical, seal=forged)
+    assert [problem.seq for problem in check(Rows(rows)).problems] == [5]
+    rows[5] = dataclasses.replace(rows[5], previous=forged, seal=seal(forged, rows[5].canonical))
+    assert [problem.seq for problem in check(Rows(rows)).problems] == [6]
+
+
 def test_reads_on_past_a_row_that_cannot_be_read(filled, url):
     """A byte that is no UTF-8 in a text column makes the engine itself fail on that row."""
     filled.close()
@@ -156,24 +167,24 @@ def test_reads_on_past_a_row_that_cannot_be_read(filled, url):
 
 
 def test_a_cut_tail_is_found_with_an_earlier_seal_only(filled, tamper):
-    seal = parse_seal(format_seal(filled.head()))
+    printed = parse_seal(format_seal(filled.head()))
     middle = parse_seal(format_seal(list(filled.read())[5].head))
-    assert check(filled, seal).seal_found_at == EVENTS
+    assert check(filled, printed).seal_found_at == EVENTS
     tamper("DELETE FROM events WHERE seq > 9")
     assert check(filled).holds  # nothing inside the file can tell
-    result = check(filled, seal)
+    result = check(filled, printed)
     assert (result.intact, result.holds, result.seal_found_at) == (True, False, None)
     assert check(filled, middle).seal_found_at == 6
 
 
 def test_rebuilt_records_are_found_with_an_earlier_seal(filled, tmp_path, entry):
-    seal = parse_seal(format_seal(filled.head()))
+    printed = parse_seal(format_seal(filled.head()))
     with open_store(f"sqlite:///{(tmp_path / 'rebuilt.sqlite').as_posix()}") as rebuilt:
         news = [entry(number) for number in range(EVENTS)]
         news[3] = entry(3, body={"volume_ml": "41.50"})
         rebuilt.append_all(news, recorded_at=RECORDED)
         assert check(rebuilt).holds
-        assert not check(rebuilt, seal).holds
+        assert not check(rebuilt, printed).holds
 
 
 def test_the_seal_before_the_first_event_is_found(store):

@@ -7,7 +7,7 @@ import os
 import random
 import time
 
-from conftest import make_entry
+from record_entries import make_entry
 
 from closedcup.records import check, open_store
 

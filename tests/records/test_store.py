@@ -6,10 +6,10 @@ import sqlite3
 import threading
 
 import pytest
-from conftest import make_entry
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
+from record_entries import make_entry
 from sqlalchemy import event as engine_event
 
 from closedcup.errors import Conflict, Damaged, InputError

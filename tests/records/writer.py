@@ -2,7 +2,7 @@
 
 import sys
 
-from conftest import make_entry
+from record_entries import make_entry
 
 from closedcup.records import open_store
 

@@ -158,8 +158,6 @@ class SqliteStore(DatabaseStore):
                     where=self.place,
                     fix="See that the folder exists and that you may read and write in it.",
                 )
-            case sqlite3.SQLITE_NOTADB:
-                return _foreign(Path(self.place), "is not a database")
         return Damaged(
             "records-unreadable",
             f"The records cannot be read or written: {_cause(error)}.",

@@ -137,7 +137,12 @@ def _examine(row: StoredEvent, before: _Before) -> tuple[list[Problem], _Before]
     if row.seq <= before.seq:
         faults.append(f"it stands after event {before.seq}")
     elif not problems and before.seals is not None and row.previous not in before.seals:
-        faults.append("it is not sealed onto the event before")
+        if sealed == row.seal and before.seq > 0:
+            # this event is as it was sealed, so what it was sealed onto is what has changed
+            what = f"Event {before.seq}: event {row.seq} was sealed onto another than this."
+            problems.append(Problem(before.seq, what))
+        else:
+            faults.append("it is not sealed onto the event before")
     problems.extend(Problem(row.seq, f"Event {row.seq}: {fault}.") for fault in faults)
     number = row.seq if event is None else event.seq
     return problems, _Before(number, frozenset({row.seal, sealed}))
