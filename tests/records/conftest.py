@@ -11,11 +11,12 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from record_entries import make_entry
 from sqlalchemy import make_url
 
 from closedcup.records import NewEvent, Store, open_store
 
+# modules beside the tests, whatever way pytest imports those
+sys.path.append(str(Path(__file__).parent))
 WRITER = Path(__file__).with_name("writer.py")
 
 
@@ -33,6 +34,8 @@ def store(url: str) -> Iterator[Store]:
 
 @pytest.fixture(scope="session")
 def entry() -> Callable[..., NewEvent]:
+    from record_entries import make_entry
+
     return make_entry
 
 
