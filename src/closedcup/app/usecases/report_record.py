@@ -49,7 +49,7 @@ def build_record(
         "determinations": _determinations(view),
         "pressure": _pressure(opened, view),
         "result": _result(result, view),
-        "conformity": _conformity(result, view),
+        "conformity": conformity_of(result, view),
         "classifications": [dict(answer) for answer in classified.answers],
         "classification_refused": None
         if classified.refused is None
@@ -264,7 +264,8 @@ def _uncertainty_note(result: Result) -> str:
     )
 
 
-def _conformity(result: Result, view: BenchView) -> Facts | None:
+def conformity_of(result: Result, view: BenchView) -> Facts | None:
+    """Say whether a result meets the limit of its test; None without limit or decision."""
     limit = view.test.limit
     if limit is None:
         return None
@@ -311,6 +312,8 @@ def _customer_supplied(view: BenchView) -> list[str]:
 
 def _omitted(view: BenchView) -> Facts:
     omitted = {"p": "No results come from external providers."}
+    if not view.sample.sampled_at:
+        omitted["h"] = "The date of sampling was not given to the laboratory."
     if not view.sample.sampling:
         omitted["k"] = "The laboratory did not sample; no sampling plan was given to it."
     return omitted
