@@ -17,6 +17,7 @@ from closedcup.methods.barometer import (
 from closedcup.methods.catalogue import bibliography, method, methods
 from closedcup.methods.cautions import Caution, cautions_for
 from closedcup.methods.correction import AlreadyCorrected, CorrectedReading, correct
+from closedcup.methods.cup import settable
 from closedcup.methods.determination import Determination
 from closedcup.methods.moves import (
     CupSet,
@@ -36,6 +37,7 @@ from closedcup.methods.precision import (
 )
 from closedcup.methods.procedure import advance, begin, determinations, instruction, outcome, replay
 from closedcup.methods.published_method import PRODUCTS, Method, parse_product
+from closedcup.methods.reach import Reach
 from closedcup.methods.setpoint import SetPoint, set_point
 from closedcup.methods.state import Instruction, Outcome, State
 
@@ -59,6 +61,7 @@ __all__ = [
     "Outcome",
     "Precision",
     "RampStarted",
+    "Reach",
     "SetPoint",
     "SpecimenLoaded",
     "State",
@@ -84,4 +87,5 @@ __all__ = [
     "replay",
     "reproducibility_c",
     "set_point",
+    "settable",
 ]

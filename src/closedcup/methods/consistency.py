@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-_SAME_C = 1e-6
+from closedcup.methods.cup import SAME_C
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +51,6 @@ def _reversal(flashed_at: dict[float, bool], reversal_c: float) -> tuple[float, 
     above = [
         cup
         for cup, flashed in flashed_at.items()
-        if not flashed and cup >= flash_c + reversal_c - _SAME_C
+        if not flashed and cup >= flash_c + reversal_c - SAME_C
     ]
     return (flash_c, min(above)) if above else None

@@ -6,22 +6,20 @@ and a second fresh specimen after a no flash.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
 
 from closedcup.methods.aim import FiniteAim, LimitAim
 from closedcup.methods.at_limit import next_at_limit
 from closedcup.methods.bench import Applied, Bench, Run, bench_after
 from closedcup.methods.cautions import cautions_for
 from closedcup.methods.consistency import Consistency, consistency
+from closedcup.methods.cup import CUP_RESOLUTION_C, SAME_C
 from closedcup.methods.determination import Determination, Status, counted
 from closedcup.methods.finite import next_finite
 from closedcup.methods.moves import CupSet, IgniterApplied, Move, RampStarted, SpecimenLoaded
 from closedcup.methods.observation import Observation
 from closedcup.methods.permission import forbidden, permit_fresh_specimen, permit_reachable
 from closedcup.methods.search import Next
-from closedcup.methods.state import CUP_RESOLUTION_C, Action, Ending, Instruction, State
-
-_SAME_C: Final = 1e-6
+from closedcup.methods.state import Action, Ending, Instruction, State
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +35,7 @@ class _View:
     def has_spoken_at(self, cup_c: float) -> bool:
         """Say whether a determination at this setting counts already."""
         return any(
-            one.status == "valid" and abs(one.set_cup_c - cup_c) < _SAME_C
+            one.status == "valid" and abs(one.set_cup_c - cup_c) < SAME_C
             for one in self.determinations
         )
 
@@ -153,9 +151,9 @@ def _fits(view: _View, due: Next, cup_c: float) -> bool:
 
     Lower than due is always safe and is kept as a deviation; a limit has one set point only.
     """
-    near = abs(cup_c - due.cup_c) <= _tolerance_c(view.state) + _SAME_C
+    near = abs(cup_c - due.cup_c) <= _tolerance_c(view.state) + SAME_C
     if isinstance(view.state.aim, LimitAim):
-        return abs(cup_c - due.cup_c) <= CUP_RESOLUTION_C / 2 + _SAME_C
+        return abs(cup_c - due.cup_c) <= CUP_RESOLUTION_C / 2 + SAME_C
     if due.stage == "reversal" or near:
         return near and (due.stage == "reversal" or not view.has_spoken_at(cup_c))
     return cup_c < due.cup_c and not view.has_spoken_at(cup_c)
@@ -218,7 +216,7 @@ def _permit_application(view: _View, move: IgniterApplied) -> None:
         )
     if move.eye.counts_as == "void":
         return  # lost, boiled over, blown out: it happened at whatever the cup showed
-    if abs(move.cup_c - run.set_cup_c) > _tolerance_c(state) + _SAME_C:
+    if abs(move.cup_c - run.set_cup_c) > _tolerance_c(state) + SAME_C:
         raise forbidden(
             f"The cup shows {move.cup_c:g} °C and is set to {run.set_cup_c:g} °C.",
             state.method.clause("dwell"),

@@ -5,11 +5,11 @@ from dataclasses import replace
 from typing import Final
 
 from closedcup.methods.consistency import Consistency
+from closedcup.methods.cup import settable
 from closedcup.methods.determination import Determination
 from closedcup.methods.observation import Observation
-from closedcup.methods.reach import highest_cup_c, lowest_cup_c, what_ends_the_range
 from closedcup.methods.search import Evidence, Found, Next, Steps, next_temperature
-from closedcup.methods.state import Ending, State, settable
+from closedcup.methods.state import Ending, State
 
 BOIL_OVERS_TO_STOP: Final = 2  # once may be a spill; twice is the sample (common practice)
 
@@ -47,8 +47,8 @@ def next_finite(
         evidence,
         _steps(state),
         start_c=state.start_cup_c,
-        lowest_c=lowest_cup_c(state),
-        highest_c=highest_cup_c(state),
+        lowest_c=state.reach.lowest_cup_c,
+        highest_c=state.reach.highest_cup_c,
     )
     if isinstance(found, Next):
         return replace(found, cup_c=settable(found.cup_c))
@@ -126,7 +126,7 @@ def _found(state: State, found: Found, valid: Sequence[Determination]) -> Ending
         )
     return Ending(
         "no flash up to",
-        f"No flash up to {no_flash_c:g} °C (cup), {what_ends_the_range(state)}. That is not "
+        f"No flash up to {no_flash_c:g} °C (cup), {state.reach.what_ends_it}. That is not "
         "proof that the sample does not burn.",
         highest_no_flash_cup_c=no_flash_c,
     )

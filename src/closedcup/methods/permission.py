@@ -2,11 +2,9 @@
 
 from closedcup.errors import Refused
 from closedcup.methods.bench import Bench
+from closedcup.methods.cup import SAME_C
 from closedcup.methods.moves import SpecimenLoaded
-from closedcup.methods.reach import highest_cup_c, lowest_cup_c
 from closedcup.methods.state import State
-
-_SAME_C = 1e-6
 
 
 def forbidden(what: str, clause: str, fix: str) -> Refused:
@@ -16,11 +14,11 @@ def forbidden(what: str, clause: str, fix: str) -> Refused:
 
 def permit_reachable(state: State, cup_c: float) -> None:
     """Refuse a cup temperature outside the method's scope or the apparatus's range."""
-    low, high = lowest_cup_c(state), highest_cup_c(state)
-    if not low - _SAME_C <= cup_c <= high + _SAME_C:
+    reach = state.reach
+    if not reach.allows(cup_c):
         raise forbidden(
-            f"{cup_c:g} °C (cup) is outside {low:.1f} to {high:.1f} °C, which method and "
-            "apparatus allow here.",
+            f"{cup_c:g} °C (cup) is outside {reach.lowest_cup_c:.1f} to "
+            f"{reach.highest_cup_c:.1f} °C, which method and apparatus allow here.",
             state.method.clause("scope"),
             "Stay inside, or choose another method or apparatus.",
         )
@@ -31,7 +29,7 @@ def permit_fresh_specimen(
 ) -> None:
     """Refuse loading above the set temperature, a used specimen or a wrong volume."""
     method = state.method
-    if move.cup_c > set_cup_c + _SAME_C:
+    if move.cup_c > set_cup_c + SAME_C:
         raise forbidden(
             f"The cup shows {move.cup_c:g} °C; loading is allowed at {set_cup_c:g} °C or below, "
             "never above.",
@@ -46,7 +44,7 @@ def permit_fresh_specimen(
         )
     rule = method.specimen_rule(state.product, set_cup_c)
     tolerance_ml = 0.0 if rule.volume_tolerance is None else rule.volume_tolerance.value
-    if abs(move.volume_ml - rule.volume.value) > tolerance_ml + _SAME_C:
+    if abs(move.volume_ml - rule.volume.value) > tolerance_ml + SAME_C:
         raise forbidden(
             f"{move.volume_ml:g} mL is not the specimen for {set_cup_c:g} °C, which is "
             f"{rule.volume.value:g} mL.",

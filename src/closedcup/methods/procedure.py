@@ -15,6 +15,7 @@ from closedcup.methods.aim import Aim, LimitAim
 from closedcup.methods.at_limit import set_point_of
 from closedcup.methods.barometer import pressure_warnings
 from closedcup.methods.cautions import cautions_for
+from closedcup.methods.cup import settable
 from closedcup.methods.determination import Determination
 from closedcup.methods.moves import (
     DeviationNoted,
@@ -26,7 +27,7 @@ from closedcup.methods.moves import (
 )
 from closedcup.methods.permission import forbidden, permit_reachable
 from closedcup.methods.published_method import Method, parse_product
-from closedcup.methods.state import Ending, Instruction, Outcome, State, settable
+from closedcup.methods.state import Ending, Instruction, Outcome, State
 
 # Each procedure answers: determinations, ending, permit, instruction, deviations.
 _PROCEDURES: Final[dict[str, ModuleType]] = {"equilibrium": equilibrium, "ramp": ramp}

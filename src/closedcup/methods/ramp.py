@@ -6,20 +6,17 @@ count; burning that goes on stops the ramp; both ask for a fresh specimen and a 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
 
 from closedcup.methods.aim import FiniteAim
 from closedcup.methods.bench import Applied, Bench, Run, bench_after
 from closedcup.methods.cautions import cautions_for
+from closedcup.methods.cup import SAME_C, settable
 from closedcup.methods.determination import Determination, Status, counted
 from closedcup.methods.finite import BOIL_OVERS_TO_STOP, boil_overs, masking
 from closedcup.methods.moves import CupSet, IgniterApplied, Move, RampStarted, SpecimenLoaded
 from closedcup.methods.permission import forbidden, permit_fresh_specimen
-from closedcup.methods.reach import highest_cup_c, lowest_cup_c, what_ends_the_range
 from closedcup.methods.search import Next
-from closedcup.methods.state import Action, Ending, Instruction, State, settable
-
-_SAME_C: Final = 1e-6
+from closedcup.methods.state import Action, Ending, Instruction, State
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +37,11 @@ class _View:
 
 def permit_start(state: State, start_cup_c: float) -> None:
     """Refuse a start outside what method and apparatus allow."""
-    low, high = _lowest_start_c(state), highest_cup_c(state)
-    if not low - _SAME_C <= start_cup_c <= high + _SAME_C:
+    reach = state.reach
+    if not reach.allows_start(start_cup_c):
         raise forbidden(
-            f"A ramp cannot start at {start_cup_c:g} °C (cup): {low:.1f} to {high:.1f} °C is "
-            "possible here.",
+            f"A ramp cannot start at {start_cup_c:g} °C (cup): {reach.lowest_start_cup_c:.1f} to "
+            f"{reach.highest_cup_c:.1f} °C is possible here.",
             state.method.clause("scope"),
             "Choose another start, method or apparatus.",
         )
@@ -65,7 +62,7 @@ def resolution_c(state: State) -> float:
     """Return the interval at which the igniter met the vapour near the flash."""
     over = ending(state)
     at_c = state.start_cup_c if over is None or over.observed_cup_c is None else over.observed_cup_c
-    return state.method.interval_c(at_c - _SAME_C)
+    return state.method.interval_c(at_c - SAME_C)
 
 
 def permit(state: State, move: Move) -> None:
@@ -158,7 +155,7 @@ def _last_word(state: State, run: Run) -> Applied | None:
     """Return the application that ended the ramp: not a no flash, or at the highest reach."""
     for applied in run.standing:
         counts_as, _, _ = counted(state.method, state.product, applied.application)
-        at_top = applied.application.cup_c >= highest_cup_c(state) - _SAME_C
+        at_top = applied.application.cup_c >= state.reach.highest_cup_c - SAME_C
         if counts_as != "no flash" or at_top:
             return applied
     return None
@@ -174,7 +171,7 @@ def _is_first(state: State, run: Run, applied: Applied) -> bool:
         return False
     if run.ramp is not None and run.ramp.automatic:
         first_until_c = run.ramp.cup_c + state.method.interval_c(run.ramp.cup_c)
-        return applied.application.cup_c < first_until_c - _SAME_C
+        return applied.application.cup_c < first_until_c - SAME_C
     return True
 
 
@@ -219,14 +216,6 @@ def _missed(state: State, run: Run) -> list[str]:
 # --- where the test stands -----------------------------------------------------------------------
 
 
-def _lowest_start_c(state: State) -> float:
-    """Return the lowest start: the scope is that of flash points, a ramp starts below it."""
-    if state.apparatus_low_cup_c is not None:
-        return state.apparatus_low_cup_c
-    number = state.method.number
-    return lowest_cup_c(state) - number("start_offset").value - number("start_tolerance").value
-
-
 def _next_ramp(state: State, runs: Sequence[Run], judged: Sequence[Determination]) -> Next | Ending:
     standing = [one for one in judged if one.status != "withdrawn"]
     for one in standing:
@@ -239,7 +228,7 @@ def _next_ramp(state: State, runs: Sequence[Run], judged: Sequence[Determination
     too_high = [one.cup_c for one in standing if one.flashed]
     if not too_high:
         return Next(state.start_cup_c, "start", _why_again(standing))
-    lowest_seen_c, lowest_start_c = min(too_high), _lowest_start_c(state)
+    lowest_seen_c, lowest_start_c = min(too_high), state.reach.lowest_start_cup_c
     if lowest_seen_c <= lowest_start_c + state.method.number("hold_tolerance").value:
         return Ending(
             "flash at or below",
@@ -268,14 +257,14 @@ def _found(state: State, last: Determination) -> Ending:
     if last.counts_as != "flash":
         return Ending(
             "no flash up to",
-            f"No flash up to {last.cup_c:g} °C (cup), {what_ends_the_range(state)}. That is not "
+            f"No flash up to {last.cup_c:g} °C (cup), {state.reach.what_ends_it}. That is not "
             "proof that the sample does not burn.",
             highest_no_flash_cup_c=last.cup_c,
         )
-    interval_c = state.method.interval_c(last.cup_c - _SAME_C)
+    interval_c = state.method.interval_c(last.cup_c - SAME_C)
     warnings: tuple[str, ...] = ()
-    low_c = state.scope_low_cup_c
-    if low_c is not None and last.cup_c < low_c - _SAME_C:
+    low_c = state.reach.scope_low_cup_c
+    if low_c is not None and last.cup_c < low_c - SAME_C:
         warnings = (
             (
                 f"The flash lies below the scope of {state.method.designation}: indicative only; "
@@ -318,7 +307,7 @@ def _next_dip_c(view: _View, run: Run) -> float:
         return run.set_cup_c
     last_c = run.standing[-1].application.cup_c
     due_c = last_c + view.state.method.interval_c(last_c)
-    return settable(min(due_c, highest_cup_c(view.state)))
+    return settable(min(due_c, view.state.reach.highest_cup_c))
 
 
 # --- what the method allows now ------------------------------------------------------------------
@@ -329,8 +318,8 @@ def _may_load(view: _View, due: Next) -> bool:
     tolerance_c = view.state.method.number("hold_tolerance").value
     return (
         set_cup_c is not None
-        and set_cup_c <= due.cup_c + tolerance_c + _SAME_C
-        and set_cup_c >= _lowest_start_c(view.state) - _SAME_C
+        and set_cup_c <= due.cup_c + tolerance_c + SAME_C
+        and set_cup_c >= view.state.reach.lowest_start_cup_c - SAME_C
     )
 
 
@@ -343,7 +332,7 @@ def _permit_setting(view: _View, due: Next, move: CupSet) -> None:
             "Finish the ramp, or record “specimen lost”.",
         )
     tolerance_c = method.number("hold_tolerance").value
-    if move.cup_c > due.cup_c + tolerance_c + _SAME_C:
+    if move.cup_c > due.cup_c + tolerance_c + SAME_C:
         raise forbidden(
             f"{move.cup_c:g} °C is above the start due, {due.cup_c:g} °C.",
             method.clause(due.stage),
@@ -377,7 +366,7 @@ def _permit_ramp(view: _View, move: RampStarted) -> None:
             method.clause("ramp"),
             "Load a fresh specimen first." if run is None else "Go on with it.",
         )
-    if move.cup_c > run.set_cup_c + method.number("hold_tolerance").value + _SAME_C:
+    if move.cup_c > run.set_cup_c + method.number("hold_tolerance").value + SAME_C:
         raise forbidden(
             f"The cup shows {move.cup_c:g} °C and is set to start at {run.set_cup_c:g} °C.",
             method.clause("start"),
@@ -398,7 +387,7 @@ def _permit_application(view: _View, move: IgniterApplied) -> None:
     last_c = run.standing[-1].application.cup_c
     due_c = last_c + state.method.interval_c(last_c)
     half_interval_c = state.method.interval_c(last_c) / 2
-    if move.cup_c < min(due_c, highest_cup_c(state)) - half_interval_c - _SAME_C:
+    if move.cup_c < min(due_c, state.reach.highest_cup_c) - half_interval_c - SAME_C:
         raise forbidden(
             f"The igniter is next due at {due_c:g} °C; the cup shows {move.cup_c:g} °C.",
             state.method.clause("interval"),

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-_SAME_C = 1e-6  # temperatures closer than this are one temperature
+from closedcup.methods.cup import SAME_C
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +79,7 @@ def next_temperature(
 
 
 def _up(no_flash_c: float, steps: Steps, highest_c: float) -> Next | Found:
-    if no_flash_c >= highest_c - _SAME_C:
+    if no_flash_c >= highest_c - SAME_C:
         return Found("no flash up to")
     cup_c = min(no_flash_c + steps.coarse_c, highest_c)
     return Next(
@@ -90,7 +90,7 @@ def _up(no_flash_c: float, steps: Steps, highest_c: float) -> Next | Found:
 
 
 def _down(flash_c: float, steps: Steps, lowest_c: float, *, burnt_on: bool) -> Next | Found:
-    if flash_c <= lowest_c + _SAME_C:
+    if flash_c <= lowest_c + SAME_C:
         return Found("flash at or below")
     if burnt_on:
         cup_c = max(flash_c - steps.restart_drop_c, lowest_c)
@@ -109,19 +109,19 @@ def _down(flash_c: float, steps: Steps, lowest_c: float, *, burnt_on: bool) -> N
 def _between(no_flash_c: float, flash_c: float, steps: Steps) -> Next | Found:
     gap_c = flash_c - no_flash_c
     bracket = f"Between no flash at {no_flash_c:g} and flash at {flash_c:g} °C"
-    if gap_c > steps.coarse_c + _SAME_C:
+    if gap_c > steps.coarse_c + SAME_C:
         return Next(
             no_flash_c + steps.coarse_c,
             "coarse",
             f"{bracket}: up from the no flash by {steps.coarse_c:g} °C.",
         )
-    if gap_c > steps.fine_c + _SAME_C:
+    if gap_c > steps.fine_c + SAME_C:
         return Next(
             no_flash_c + steps.fine_c,
             "fine",
             f"{bracket}: up from the highest no flash by {steps.fine_c:g} °C.",
         )
-    if steps.half_c is not None and gap_c > steps.half_c + _SAME_C:
+    if steps.half_c is not None and gap_c > steps.half_c + SAME_C:
         return Next(
             flash_c - steps.half_c,
             "half",

@@ -9,11 +9,11 @@ from closedcup.methods.barometer import (
     cup_reading_c,
     pressure_warnings,
 )
-from closedcup.quantities import Limit, round_half_up
+from closedcup.methods.cup import settable
+from closedcup.quantities import Limit
 
 # "Just under" a limit is one step of the cup's display (common practice; docs/decisions).
 JUST_UNDER_C: Final = 0.1
-CUP_RESOLUTION_C: Final = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,7 @@ def set_point(
         limit=limit,
         tested_corrected_c=tested,
         cup_c=cup,
-        cup_settable_c=round_half_up(cup, CUP_RESOLUTION_C),
+        cup_settable_c=settable(cup),
         pressure_kpa=pressure_kpa,
         probe_correction_c=probe_correction_c,
         why=why,

@@ -6,17 +6,16 @@ from typing import Literal
 from closedcup.methods.aim import Aim, FiniteAim
 from closedcup.methods.barometer import corrected_c, cup_reading_c
 from closedcup.methods.cautions import Caution
+from closedcup.methods.cup import CUP_RESOLUTION_C
 from closedcup.methods.determination import Determination
 from closedcup.methods.moves import Move
 from closedcup.methods.published_method import Method
-from closedcup.quantities import round_half_up
+from closedcup.methods.reach import Reach
 
 Action = Literal["set cup", "load specimen", "start ramp", "wait and apply", "done", "stopped"]
 OutcomeKind = Literal[
     "flash point", "flash", "no flash", "flash at or below", "no flash up to", "stopped"
 ]
-
-CUP_RESOLUTION_C = 0.1  # what a cup can be set to (common practice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,26 +50,20 @@ class State:
         )
 
     @property
-    def scope_low_cup_c(self) -> float | None:
-        """The low end of the method's scope on the cup's scale."""
-        low = self.method.low_c
-        return None if low is None else self.cup(low)
-
-    @property
-    def scope_high_cup_c(self) -> float | None:
-        """The high end of the method's scope on the cup's scale."""
-        high = self.method.high_c
-        return None if high is None else self.cup(high)
+    def reach(self) -> Reach:
+        """The cup temperatures that method and apparatus leave open."""
+        return Reach(
+            method=self.method,
+            pressure_kpa=self.pressure_kpa,
+            probe_correction_c=self.probe_correction_c,
+            apparatus_low_cup_c=self.apparatus_low_cup_c,
+            apparatus_high_cup_c=self.apparatus_high_cup_c,
+        )
 
     @property
     def step_c(self) -> float:
         """The last step of the search."""
         return self.aim.step_c if isinstance(self.aim, FiniteAim) else CUP_RESOLUTION_C
-
-
-def settable(cup_c: float) -> float:
-    """Round a cup temperature to what a cup can be set to."""
-    return round_half_up(cup_c, CUP_RESOLUTION_C)
 
 
 @dataclass(frozen=True, slots=True)
