@@ -296,17 +296,19 @@ def _dwell(state: State, run: Run, application: IgniterApplied) -> tuple[tuple[s
     """Return deviations of the dwell and whether it was too short to count.
 
     What was seen is never refused for its dwell: it happened, the specimen is spent. Too short a
-    dwell makes it void; too long or unrecorded stays with the result as a deviation.
+    dwell makes it void; too long or unrecorded stays with the result as a deviation. The time is
+    usually that of the record, made after watching and closing the shutter: that lag is allowed.
     """
     rule = state.method.specimen_rule(state.product, run.set_cup_c)
     if rule.dwell is None:
         return (), False
     asked_s, given_s = rule.dwell.value, application.dwell_s
     tolerance_s = state.method.number("dwell_tolerance").value
+    lag_s = state.method.number("recording_allowance").value
     where = f"specimen {run.loaded.specimen} at {run.set_cup_c:g} °C"
     if given_s is None:
         return (f"The dwell of {where} was not recorded ({asked_s:g} s asked).",), False
-    if abs(given_s - asked_s) <= tolerance_s:
+    if asked_s - tolerance_s <= given_s <= asked_s + tolerance_s + lag_s:
         return (), False
     text = f"The dwell of {where} was {given_s:g} s instead of {asked_s:g} s."
     return (text,), given_s < asked_s

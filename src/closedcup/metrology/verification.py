@@ -100,8 +100,8 @@ def verify(
         in_control=abs(bias_c) <= limit_c + _NOISE_C,
         rule="|mean - reference value| ≤ " + ("√(R₁²/2 + U²)" if with_u else "R₁/√2"),
         steps=(
-            f"mean of {n}: {mean_c:.2f} °C; reference value {reference_value_c:.2f} °C; "
-            f"difference {bias_c:+.2f} °C",
+            f"mean of {n}: {mean_c:.2f} °C",
+            f"difference from {reference_value_c:.2f} °C: {bias_c:+.2f} °C",
             f"r = {repeatability_c:.3f} °C, R = {reproducibility_c:.3f} °C; {r1_words}",
             f"limit {limit_words} = {limit_c:.3f} °C",
         ),
