@@ -8,6 +8,8 @@ hand and not touched.
 """
 
 import csv
+import math
+import statistics
 from collections.abc import Iterable, Iterator
 from functools import cache
 from importlib.resources import files
@@ -37,6 +39,13 @@ COEFFICIENTS = {
     "dippr-101": ("C1", "C2", "C3", "C4", "C5"),
     "antoine-log10": ("A", "B", "C"),
     "antoine-ln": ("A", "B", "C"),
+}
+PRESSURE = {
+    "wagner-2.5-5": lambda t, a, b, c, d, tc, pc: chemicals.Wagner(t, tc, pc, a, b, c, d),
+    "wagner-3-6": lambda t, a, b, c, d, tc, pc: chemicals.Wagner_original(t, tc, pc, a, b, c, d),
+    "dippr-101": chemicals.EQ101,
+    "antoine-log10": chemicals.Antoine,
+    "antoine-ln": lambda t, a, b, c: chemicals.Antoine(t, a, b, c, base=math.e),
 }
 BOILING = {
     "CRC_ORG": "crc-organic", "COMMON_CHEMISTRY": "common-chemistry", "WEBBOOK": "webbook",
@@ -131,17 +140,29 @@ def property_rows(chosen: list[dict[str, str]]) -> Iterator[tuple[object, ...]]:
         density = density_kg_m3(cas, 20 + KELVIN)
         if density and (melting is None or melting[0] < 20 + KELVIN):
             yield cas, "density_20c_kg_m3", round(density[0], 1), density[1], "package"
-        boiling = first(cas, chemicals.Tb, chemicals.Tb_methods, BOILING)
+        boiling = boiling_point_k(cas)
         for name, found in (("boiling_c", boiling), ("melting_c", melting)):
             if found:
                 yield cas, name, round(found[0] - KELVIN, 2), found[1], "package"
-        # The standard's table as shipped has a sign error for 1-octanol (-0.9 %).
-        limit = first(cas, lfl, lfl_methods, SAFETY, lambda value: value > 0)
+        # Slips of the tables as shipped: -0.9 % for 1-octanol, 0.0011 % for acetophenone.
+        limit = first(cas, lfl, lfl_methods, SAFETY, lambda value: 0.002 < value < 0.5)
         if limit:
             yield cas, "lfl_percent", round(limit[0] * 100, 4), limit[1], "package"
         ignition = first(cas, chemicals.T_autoignition, chemicals.T_autoignition_methods, SAFETY)
         if ignition:
             yield cas, "autoignition_c", round(ignition[0] - KELVIN, 1), ignition[1], "package"
+
+
+def boiling_point_k(cas: str) -> tuple[float, str] | None:
+    """Return the first boiling point that agrees with the others: single rows are wrong."""
+    available = [method for method in BOILING if method in chemicals.Tb_methods(cas)]
+    values = {method: float(chemicals.Tb(cas, method=method)) for method in available}
+    if not values:
+        return None
+    middle = statistics.median(values.values())
+    return first(
+        cas, chemicals.Tb, chemicals.Tb_methods, BOILING, lambda value: abs(value - middle) < 3
+    )
 
 
 def lfl(cas: str, method: str) -> float:
@@ -193,7 +214,11 @@ def vapour_pressure_rows(
     for cas in (row["cas"] for row in chosen):
         values = sorted(float(row[1]) for row in flashes if row[0] == cas and not row[4])
         flash_k = values[len(values) // 2] + KELVIN if values else 298.15
-        found = [row for entry in VAPOUR_PRESSURE if (row := correlation(cas, *entry)) is not None]
+        found = [
+            row
+            for entry in VAPOUR_PRESSURE
+            if (row := correlation(cas, *entry)) is not None and meets_boiling_point(row)
+        ]
         inside = [row for row in found if row[8] <= flash_k <= row[9]]
         if found:
             yield (inside or found)[0]
@@ -208,6 +233,19 @@ def correlation(cas: str, source: str, table: str, equation: str) -> tuple[objec
     high = float(row.get("Tmax") or row["Tc"])
     padded = [*coefficients, *[""] * (6 - len(coefficients))]
     return (cas, equation, *padded, low, high, source, "package")
+
+
+def meets_boiling_point(row: tuple[object, ...]) -> bool:
+    """Whether a correlation gives 101.3 kPa, within a fifth, at the normal boiling point.
+
+    One of the tables is a factor of two off for N,N-dimethylacetamide.
+    """
+    boiling = boiling_point_k(str(row[0]))
+    if boiling is None:
+        return True
+    constants = [float(value) for value in row[2:8] if value != ""]
+    pressure = float(PRESSURE[str(row[1])](boiling[0], *constants))
+    return abs(pressure / 101325 - 1) < 0.2
 
 
 def group_rows(chosen: list[dict[str, str]]) -> Iterator[tuple[object, ...]]:

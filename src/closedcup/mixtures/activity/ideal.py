@@ -14,7 +14,7 @@ class Ideal:
     """The ideal liquid."""
 
     name = "ideal"
-    source = "Raoult's law"
+    source = "raoult"
 
     def __init__(self, liquids: Sequence[Liquid]) -> None:
         self.liquids = tuple(liquids)

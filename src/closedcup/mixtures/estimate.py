@@ -1,0 +1,263 @@
+"""The estimate of a blend's flash point: the number, its interval, and how it came about."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from closedcup.errors import InputError, Refused
+from closedcup.mixtures import explanation
+from closedcup.mixtures.activity import activity_model
+from closedcup.mixtures.blend import Blend
+from closedcup.mixtures.flash_point import KELVIN, FlashSum
+from closedcup.mixtures.interval import (
+    COVERAGE,
+    Part,
+    amounts_part,
+    combined_half_width_c,
+    extrapolation_parts,
+    model_part,
+    pure_parts,
+)
+from closedcup.mixtures.pure_values import PureFlash, correlations_of, pure_flashes
+from closedcup.mixtures.two_liquids import TwoLiquidRoots, solve_with_split
+
+# The rule of the closed-cup methods: corrected = observed + 0.25 °C/kPa × (101.3 kPa − p)
+# (memory). Predictions of what the cup shows use it, so that they meet the methods' correction.
+RULE_C_PER_KPA: Final = 0.25
+RULE_KPA: Final = 101.3
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """One liquid of the blend: its mole fraction and the flash point taken for it, if it burns."""
+
+    name: str
+    cas: str
+    mole_fraction: float
+    flash_c: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A calculated flash point; never a test result.
+
+    `flash_c`, `low_c` and `high_c` are on the corrected scale (101.3 kPa), the interval nominally
+    at `coverage`. `cup_flash_c` is what the cup would show at `pressure_kpa` by the methods'
+    linear rule, `model_cup_flash_c` the root of the sum at that pressure; both None without a
+    pressure. `liquid_phases` counts liquids at the flash point, as far as the model can tell.
+    """
+
+    flash_c: float
+    low_c: float
+    high_c: float
+    coverage: float
+    activity: str
+    pressure_kpa: float | None
+    cup_flash_c: float | None
+    model_cup_flash_c: float | None
+    liquid_phases: int
+    components: tuple[Component, ...]
+    parts: tuple[Part, ...]
+    warnings: tuple[str, ...]
+    sources: tuple[Mapping[str, str], ...]
+    steps: tuple[Mapping[str, object], ...]
+
+    def as_json(self) -> dict[str, object]:
+        """Return the object that programs read; temperatures to a thousandth of a degree."""
+        result: dict[str, object] = {
+            "flash_point_c": round(self.flash_c, 3),
+            "low_c": round(self.low_c, 3),
+            "high_c": round(self.high_c, 3),
+            "coverage": self.coverage,
+            "interval_covers": [part.as_json() for part in self.parts],
+            "activity": self.activity,
+            "liquid_phases": self.liquid_phases,
+            "components": [
+                {
+                    "name": component.name,
+                    "cas": component.cas,
+                    "mole_fraction": round(component.mole_fraction, 6),
+                    "flash_point_c": component.flash_c,
+                }
+                for component in self.components
+            ],
+            "warnings": list(self.warnings),
+            "sources": [dict(source) for source in self.sources],
+            "steps": [dict(step) for step in self.steps],
+        }
+        if self.pressure_kpa is not None and self.cup_flash_c is not None:
+            model_c = self.model_cup_flash_c
+            result["pressure_kpa"] = self.pressure_kpa
+            result["cup_flash_point_c"] = round(self.cup_flash_c, 3)
+            result["model_cup_flash_point_c"] = None if model_c is None else round(model_c, 3)
+        return result
+
+
+def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on another
+    blend: Blend,
+    *,
+    activity: str = "unifac",
+    pressure_kpa: float | None = None,
+    cup_family: str | None = None,
+    own_flash_c: Mapping[str, float] | None = None,
+    amount_uncertainty: float = 0.0,
+) -> Estimate:
+    """Estimate the closed-cup flash point of a liquid or blend.
+
+    `activity` is "unifac" or "ideal"; `pressure_kpa` the pressure at the cup; `cup_family` asks
+    for reference figures of one family of apparatus; `own_flash_c` holds the laboratory's own
+    pure flash points by CAS number (corrected scale); `amount_uncertainty` is the relative
+    standard uncertainty of each amount. Raises Refused of the kinds `no-flash`, `masking`,
+    `activity-parameters-missing`, `vapour-pressure-missing` or `flash-point-missing`, and
+    InputError for an unknown model, family or component.
+    """
+    pures = pure_flashes(blend.liquids, cup_family=cup_family, own_flash_c=own_flash_c)
+    if all(math.isnan(pure.flash_c) for pure in pures):
+        raise _no_flash("none of its liquids burns")
+    if blend.is_pure and blend.liquids[0].vapour_pressure is None:
+        return _from_pure_value_alone(blend, pures[0], activity, pressure_kpa)
+    flash_sum = FlashSum(
+        model=activity_model(activity, blend.liquids),
+        correlations=correlations_of(blend.liquids),
+        flash_k=np.array([pure.flash_c for pure in pures]) + KELVIN,
+    )
+    x = np.array([blend.mole_fractions])
+    solved = solve_with_split(flash_sum, blend.liquids, x)
+    if solved.roots.no_flash[0]:
+        raise _no_flash(str(solved.roots.no_flash[0]))
+    parts = _parts(blend, pures, flash_sum, solved, amount_uncertainty)
+    flash_c = float(solved.roots.flash_c[0])
+    low_c, high_c = _bounds_c(solved, combined_half_width_c(parts))
+    model_cup_c = _model_cup_c(flash_sum, blend, pressure_kpa)
+    cup_c = cup_scale_c(flash_c, pressure_kpa)
+    return Estimate(
+        flash_c=flash_c,
+        low_c=low_c,
+        high_c=high_c,
+        coverage=COVERAGE,
+        activity=activity,
+        pressure_kpa=pressure_kpa,
+        cup_flash_c=cup_c,
+        model_cup_flash_c=model_cup_c,
+        liquid_phases=int(solved.liquid_phases[0]),
+        components=_components(blend, pures),
+        parts=tuple(parts),
+        warnings=explanation.warnings(blend, pures, solved, activity, pressure_kpa),
+        sources=explanation.sources(blend, pures, flash_sum, pressure_kpa),
+        steps=(
+            explanation.composition_step(blend),
+            explanation.phases_step(blend, solved),
+            explanation.sum_step(blend, flash_sum, solved),
+            explanation.interval_step(parts, low_c, high_c),
+            *explanation.pressure_steps(flash_c, pressure_kpa, cup_c, model_cup_c),
+        ),
+    )
+
+
+def cup_scale_c(corrected_c: float, pressure_kpa: float | None) -> float | None:
+    """Return what the cup shows at a pressure, by the methods' linear rule."""
+    if pressure_kpa is None:
+        return None
+    return corrected_c - RULE_C_PER_KPA * (RULE_KPA - pressure_kpa)
+
+
+def _model_cup_c(flash_sum: FlashSum, blend: Blend, pressure_kpa: float | None) -> float | None:
+    if pressure_kpa is None:
+        return None
+    if not 20 <= pressure_kpa <= 120:
+        raise InputError(
+            "impossible-pressure",
+            f"{pressure_kpa:g} kPa is not the pressure of an open laboratory.",
+            where="pressure",
+            fix="Give the station pressure in kilopascal.",
+        )
+    x = np.array([blend.mole_fractions])
+    found = solve_with_split(flash_sum, blend.liquids, x, pressure_kpa).roots.flash_c[0]
+    return None if np.isnan(found) else float(found)
+
+
+def _parts(
+    blend: Blend,
+    pures: tuple[PureFlash, ...],
+    flash_sum: FlashSum,
+    solved: TwoLiquidRoots,
+    amount_uncertainty: float,
+) -> list[Part]:
+    flash_c = float(solved.roots.flash_c[0])
+    composition = solved.composition[0]
+    inert = sum(
+        fraction
+        for fraction, pure in zip(blend.mole_fractions, pures, strict=True)
+        if math.isnan(pure.flash_c)
+    )
+    phases = max(int(solved.liquid_phases[0]), 2 if solved.undecided[0] else 1)
+    optional = (
+        model_part(flash_sum.model.name, blend.liquids, inert, phases),
+        amounts_part(flash_sum, np.array(blend.mole_fractions), amount_uncertainty),
+    )
+    return [
+        *pure_parts(flash_sum, blend.liquids, pures, composition, flash_c),
+        *(part for part in optional if part is not None),
+        *extrapolation_parts(blend.liquids, pures, flash_c),
+    ]
+
+
+def _bounds_c(solved: TwoLiquidRoots, half_width_c: float) -> tuple[float, float]:
+    """Return the interval; where the split is not decided it holds both answers."""
+    answers = [float(solved.roots.flash_c[0])]
+    as_one = float(solved.as_one_liquid.flash_c[0])
+    if solved.undecided[0] and not math.isnan(as_one):
+        answers.append(as_one)
+    return min(answers) - half_width_c, max(answers) + half_width_c
+
+
+def _components(blend: Blend, pures: tuple[PureFlash, ...]) -> tuple[Component, ...]:
+    return tuple(
+        Component(liquid.name, liquid.cas, x, None if math.isnan(pure.flash_c) else pure.flash_c)
+        for liquid, x, pure in zip(blend.liquids, blend.mole_fractions, pures, strict=True)
+    )
+
+
+def _from_pure_value_alone(
+    blend: Blend, pure: PureFlash, activity: str, pressure_kpa: float | None
+) -> Estimate:
+    """Answer for a pure liquid without a vapour-pressure correlation: its own value, no sum."""
+    liquid = blend.liquids[0]
+    part = Part(f"the flash point of {liquid.name}", pure.half_width_c, pure.origin, pure.known)
+    low_c, high_c = pure.flash_c - pure.half_width_c, pure.flash_c + pure.half_width_c
+    cup_c = cup_scale_c(pure.flash_c, pressure_kpa)
+    notes = ["From tables, not a test result."] + [pure.warning] * bool(pure.warning)
+    lacking = f"No vapour-pressure correlation is known for {liquid.name}: no sum was solved."
+    return Estimate(
+        flash_c=pure.flash_c,
+        low_c=low_c,
+        high_c=high_c,
+        coverage=COVERAGE,
+        activity=activity,
+        pressure_kpa=pressure_kpa,
+        cup_flash_c=cup_c,
+        model_cup_flash_c=None,
+        liquid_phases=1,
+        components=_components(blend, (pure,)),
+        parts=(part,),
+        warnings=(*notes, lacking),
+        sources=(explanation.flash_source(liquid, pure),),
+        steps=(
+            explanation.composition_step(blend),
+            explanation.interval_step([part], low_c, high_c),
+            *explanation.pressure_steps(pure.flash_c, pressure_kpa, cup_c, None),
+        ),
+    )
+
+
+def _no_flash(reason: str) -> Refused:
+    return Refused(
+        "no-flash",
+        f"No flash point can be calculated for this blend: {reason}.",
+        where="composition",
+        fix="Test it from cold up to boiling if it must be known. "
+        "No flash does not mean that the liquid is not flammable.",
+    )

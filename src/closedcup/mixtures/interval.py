@@ -1,0 +1,152 @@
+"""How far an estimate may be trusted: a nominal 95 % interval, part by part.
+
+The parts are independent and add as squares: the pure flash points (spread of their sources,
+passed through the sum), the model by kind of blend, vapour pressures used outside their range,
+and the declared amounts where their uncertainty is given. What is not in it: that the
+composition is wrong or incomplete, that the sample has lost vapour, and the scatter of the test.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from closedcup.mixtures.flash_point import KELVIN, FlashSum, solve
+from closedcup.mixtures.liquids import Liquid, bibliography, data_file
+from closedcup.mixtures.pure_values import PureFlash
+from closedcup.mixtures.vapour_pressure import ln_vapour_pressure
+from closedcup.quantities.pressure import STANDARD_KPA
+from closedcup.sources import Known, load_rows, parse_known
+
+Array = NDArray[np.float64]
+
+COVERAGE: Final = 0.95
+# Above this mole fraction of inert liquid the constant-limit assumption is known to fail.
+INERT_RICH: Final = 0.9
+# For each vapour pressure extrapolated at the root (our judgement: a few per cent of pressure per
+# ten kelvin, at about 5 % per kelvin).
+EXTRAPOLATION_C: Final = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One contribution to the interval: half of its own nominal 95 % width."""
+
+    covers: str
+    half_width_c: float
+    source: str
+    known: Known
+
+    def as_json(self) -> dict[str, object]:
+        """Return the entry of `interval_covers`."""
+        return {
+            "covers": self.covers,
+            "half_width_c": round(self.half_width_c, 2),
+            "source": self.source,
+            "known": self.known,
+        }
+
+
+@cache
+def _model_errors() -> Mapping[tuple[str, str], dict[str, str]]:
+    rows = load_rows(data_file("model_error.csv"), bibliography())
+    return {(row["model"], row["family"]): row for row in rows}
+
+
+def model_part(
+    model: str, liquids: Sequence[Liquid], inert_fraction: float, liquid_phases: int
+) -> Part | None:
+    """Return the model's own error for this kind of blend; None for a pure liquid."""
+    if len(liquids) == 1:
+        return None
+    if model == "unifac" and liquid_phases > 1:
+        family = "two liquids"
+    elif inert_fraction >= INERT_RICH:
+        family = "inert-rich"
+    elif inert_fraction > 0:
+        family = "aqueous"
+    elif all(liquid.is_hydrocarbon for liquid in liquids):
+        family = "hydrocarbons"
+    else:
+        family = "organic"
+    row = _model_errors()[model, family]
+    return Part(
+        f"the {model} model for blends of the kind “{family}” ({row['note']})",
+        float(row["half_width_c"]),
+        " + ".join(bibliography().cite(key) for key in row["source"].split(" + ")),
+        parse_known(row["known"], where="model_error.csv"),
+    )
+
+
+def pure_parts(
+    flash_sum: FlashSum,
+    liquids: Sequence[Liquid],
+    pures: Sequence[PureFlash],
+    composition: Array,
+    flash_c: float,
+) -> list[Part]:
+    """Return what each pure value's uncertainty does to the blend's flash point.
+
+    With w_i the share of liquid i in the sum, a shift of T_flash,i moves the root by
+    w_i (d ln p_i/dT at T_flash,i) / (d ln Σ/dT at the root) times itself.
+    """
+    root_k = np.array([flash_c + KELVIN])
+    terms = flash_sum.terms(composition[None, :], root_k)[0]
+    shares = iter(terms / terms.sum())
+    steps = np.array([-0.5, 0.5])
+    around = flash_sum.ln_sum(np.tile(composition, (2, 1)), root_k + steps)
+    slope = float(around[1] - around[0])
+    parts = []
+    for liquid, pure, correlation in zip(liquids, pures, flash_sum.correlations, strict=True):
+        if not math.isnan(pure.flash_c):
+            at_flash = ln_vapour_pressure(correlation, pure.flash_c + KELVIN + steps)
+            own_slope = float(at_flash[1] - at_flash[0])
+            weight = next(shares) * own_slope / slope
+            covers = f"the flash point of {liquid.name} (±{pure.half_width_c:g} °C)"
+            half_width = abs(weight) * pure.half_width_c
+            parts.append(Part(covers, half_width, pure.origin, pure.known))
+    return parts
+
+
+def extrapolation_parts(
+    liquids: Sequence[Liquid], pures: Sequence[PureFlash], flash_c: float
+) -> list[Part]:
+    """Return a part for each vapour pressure used outside its published range."""
+    parts = []
+    for liquid, pure in zip(liquids, pures, strict=True):
+        correlation = liquid.vapour_pressure
+        if correlation is None or math.isnan(pure.flash_c):
+            continue
+        outside = [t for t in (flash_c, pure.flash_c) if not correlation.holds(t + KELVIN)]
+        if outside:
+            span = f"{correlation.low_k - KELVIN:.0f} to {correlation.high_k - KELVIN:.0f} °C"
+            covers = f"the vapour pressure of {liquid.name}, used outside its range ({span})"
+            parts.append(Part(covers, EXTRAPOLATION_C, "our judgement", "common practice"))
+    return parts
+
+
+def amounts_part(
+    flash_sum: FlashSum, mole_fractions: Array, relative_uncertainty: float
+) -> Part | None:
+    """Return what the declared amounts' relative standard uncertainty does to the flash point.
+
+    Each amount is raised in turn by twice its standard uncertainty; the shifts add as squares.
+    """
+    count = len(mole_fractions)
+    if relative_uncertainty <= 0 or count == 1:
+        return None
+    raised = mole_fractions * (1 + 2 * relative_uncertainty * np.eye(count))
+    rows = np.vstack([mole_fractions, raised / raised.sum(axis=1, keepdims=True)])
+    flash_c = solve(flash_sum, rows, STANDARD_KPA).flash_c
+    shift = float(np.sqrt(np.nansum((flash_c[1:] - flash_c[0]) ** 2)))
+    covers = f"the declared amounts (each ±{100 * relative_uncertainty:g} % of itself, standard)"
+    return Part(covers, shift, "given with the composition", "user")
+
+
+def combined_half_width_c(parts: Sequence[Part]) -> float:
+    """Return the root of the sum of squares of the parts."""
+    return math.sqrt(math.fsum(part.half_width_c**2 for part in parts))
