@@ -36,7 +36,7 @@ def run(arguments: list[str]) -> int:
         if wants_json:
             _tell({"error": {**usage, "fix": "See closedcup --help."}}, "", wants_json=True)
         else:
-            error.show()
+            _tell({}, f"{error.format_message()} See closedcup --help.", wants_json=False)
         return error.exit_code
     except (typer.Abort, KeyboardInterrupt):
         print("Stopped. Everything recorded so far is kept.", file=sys.stderr)  # noqa: T201

@@ -51,9 +51,10 @@ class Evidence:
 class Sample:
     """One container as received.
 
-    `kind` is the product kind in the words of the methods' precision tables; `suspected` names
-    contaminants (petrol in diesel); `hazards` are flags typed at the desk in the stop list's
-    words; `volume_ml` is what was left for this work on receipt.
+    `kind` is the product kind in the words of the methods' precision tables, `product` the one in
+    the words of the rules that classify it (diesel, marine fuel); `suspected` names contaminants
+    (petrol in diesel); `hazards` are flags typed at the desk in the stop list's words; `volume_ml`
+    is what there was on receipt.
     """
 
     id: str
@@ -66,6 +67,7 @@ class Sample:
     volume_ml: Decimal
     composition: Composition
     kind: str = ""
+    product: str = ""
     fill_percent: Decimal | None = None
     arrived_c: Decimal | None = None
     sampled_at: str = ""

@@ -30,10 +30,12 @@ from closedcup.methods import (
     CupSet,
     DeviationNoted,
     IgniterApplied,
+    Method,
     MoveWithdrawn,
     RampStarted,
     SpecimenLoaded,
 )
+from closedcup.methods import method as find_method
 from closedcup.records.encoding import from_body
 from closedcup.records.events import Event
 from closedcup.records.facts import Classified, HazardReview, IssuedReport, Plan, Release
@@ -74,10 +76,20 @@ class Ledger:
     reports: dict[str, IssuedReport] = field(default_factory=dict)
 
     def apparatus_state(self, apparatus: str, method: str) -> ApparatusState:
-        """Return the state of an apparatus for one method: a verification belongs to its method."""
-        done = self.verifications.get(apparatus, ())
-        return state_of(
-            self.service.get(apparatus), tuple(each for each in done if each.method == method)
+        """Return the state of an apparatus for one method."""
+        return state_of(self.service.get(apparatus), self.verifications_for(apparatus, method))
+
+    def verifications_for(self, apparatus: str, method: str) -> tuple[Verification, ...]:
+        """Return the verifications that speak for a method, in order.
+
+        One made with any procedure of the same published method does: the cup and its scale are
+        the same. Another method's does not.
+        """
+        wanted = find_method(method)
+        return tuple(
+            each
+            for each in self.verifications.get(apparatus, ())
+            if _is_same(find_method(each.method), wanted)
         )
 
     def tests_of(self, sample: str) -> tuple[RequestedTest, ...]:
@@ -92,6 +104,10 @@ class Ledger:
         """Return the last result issued for a test."""
         found = [result for result in self.results.values() if result.test == test]
         return found[-1] if found else None
+
+
+def _is_same(one: Method, other: Method) -> bool:
+    return (one.designation, one.procedure) == (other.designation, other.procedure)
 
 
 def fold(events: Iterable[Event], ledger: Ledger | None = None) -> Ledger:

@@ -144,7 +144,8 @@ def _examine(row: StoredEvent, before: _Before) -> tuple[list[Problem], _Before]
         else:
             faults.append("it is not sealed onto the event before")
     problems.extend(Problem(row.seq, f"Event {row.seq}: {fault}.") for fault in faults)
-    number = row.seq if event is None else event.seq
+    # the number in the bytes is the better one, as long as the seal vouches for them
+    number = event.seq if event is not None and sealed == row.seal else row.seq
     return problems, _Before(number, frozenset({row.seal, sealed}))
 
 

@@ -1,4 +1,4 @@
-"""Commands that need no records: estimate, correct, setpoint, precision, methods, classify, conform.
+"""Commands that need no records: estimates, corrections, precision, methods, classes.
 
 Every option that takes a quantity takes its unit; a bare number is refused with the right form.
 """
@@ -50,15 +50,16 @@ def estimate(
 ) -> None:
     """Estimate the flash point of a liquid or blend: a calculated value, not a test result."""
     from closedcup.app.usecases.estimating import estimate_answer
+    from closedcup.app.usecases.samples import as_basis, as_trust
     from closedcup.quantities import parse_amount, parse_pressure
 
     answer = estimate_answer(
         tuple(parse_amount(text) for text in component),
-        basis=basis,
+        basis=as_basis(basis),
         pressure=None if pressure is None else parse_pressure(pressure),
         method_id=method,
         activity=activity,
-        trust=trust,
+        trust=as_trust(trust),
         normalise=normalise,
     )
     if as_json:
@@ -69,7 +70,7 @@ def estimate(
         [
             ("at 101.3 kPa", degrees(answer["flash_point_c"])),
             ("interval", f"{answer['low_c']:.1f} to {answer['high_c']:.1f} °C"),
-            ("which covers", answer["coverage"]),
+            ("which covers", f"{answer['coverage']:.0%}, nominally"),
             ("the cup shows", degrees(answer.get("cup_flash_point_c"))),
             ("starting temperature", degrees(answer.get("starting_cup_c"))),
             ("liquid phases", answer["liquid_phases"]),
@@ -91,7 +92,7 @@ def estimate(
             ("flash_point_c", "flash point"),
         ],
     )
-    print_list("Why", [str(step) for step in answer["steps"]])
+    print_list("Why", [step["text"] for step in answer["steps"]])
     print_list("Warnings", answer["warnings"])
 
 
@@ -195,7 +196,7 @@ def precision(
                 ("reproducibility R", degrees(answer["reproducibility_c"], 2)),
                 ("difference", degrees(answer.get("difference_c"), 2)),
                 ("permitted", degrees(answer.get("limit_c"), 2)),
-                ("agree", {True: "yes", False: "NO"}.get(answer.get("agree"))),
+                ("agree", None if "agree" not in answer else "yes" if answer["agree"] else "NO"),
                 ("note", answer["note"]),
             ],
         )

@@ -36,6 +36,9 @@ def receive(
     basis: Annotated[str, typer.Option(help="mole, mass or volume.")] = "mass",
     trust: Annotated[str, typer.Option(help="declared, measured or unknown.")] = "unknown",
     kind: Annotated[str, typer.Option(help="Product kind, as the methods tell them apart.")] = "",
+    product: Annotated[
+        str, typer.Option(help="What it is in the rules' words: diesel, marine fuel …")
+    ] = "",
     fill: Annotated[str | None, typer.Option(help="Filling of the container: “90 %”.")] = None,
     arrived: Annotated[str | None, typer.Option(help="Temperature on arrival.")] = None,
     received_at: Annotated[str | None, typer.Option(help="When, if not now (ISO 8601).")] = None,
@@ -56,8 +59,9 @@ def receive(
     as_json: AsJson = False,
 ) -> None:
     """Take a sample in."""
-    from closedcup.app.usecases import overview, samples as desk
-    from closedcup.laboratory import Component, Composition, PastResult, Sample
+    from closedcup.app.usecases import overview
+    from closedcup.app.usecases import samples as desk
+    from closedcup.laboratory import Component, PastResult, Sample
     from closedcup.quantities import (
         parse_amount,
         parse_fraction,
@@ -83,6 +87,7 @@ def receive(
                     trust, basis, tuple(Component(each.name, each.fraction) for each in amounts)
                 ),
                 kind=kind,
+                product=product,
                 fill_percent=None
                 if fill is None
                 else Decimal(parse_fraction(fill, where="fill")[0] * 100),
@@ -196,7 +201,8 @@ def request(
     as_json: AsJson = False,
 ) -> None:
     """Agree a test on a sample: a finite flash point, or flash at a limit."""
-    from closedcup.app.usecases import overview, samples as desk
+    from closedcup.app.usecases import overview
+    from closedcup.app.usecases import samples as desk
     from closedcup.laboratory import RequestedTest
     from closedcup.methods import method as find_method
     from closedcup.quantities import parse_difference, parse_limit
@@ -209,7 +215,7 @@ def request(
                 id=desk.next_test_id(laboratory, sample_id),
                 sample=sample_id,
                 method=chosen.id,
-                kind="limit" if chosen.test == "limit" else "finite",
+                kind="limit" if chosen.test == "flash/no-flash" else "finite",
                 step_c=parse_difference(step, where="step").c,
                 limit=None if limit is None else parse_limit(limit),
                 decision_rule=decision_rule,
@@ -220,9 +226,7 @@ def request(
     if as_json:
         print_json(answer)
     else:
-        print_facts(
-            f"Test {test.id}", [("method", test.method), ("asked", answer["asked"])]
-        )
+        print_facts(f"Test {test.id}", [("method", test.method), ("asked", answer["asked"])])
 
 
 def plan(
@@ -247,7 +251,10 @@ def plan(
         return
     print_list(
         "Stop list",
-        [f"{item['hazard']}: {item['consequence']}. {item['caution']}" for item in answer["hazards"]],
+        [
+            f"{item['hazard']}: {item['consequence']}. {item['caution']}"
+            for item in answer["hazards"]
+        ],
     )
     estimate = answer["estimate"]
     print_facts(

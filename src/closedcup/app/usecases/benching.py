@@ -7,13 +7,13 @@ and a series is always where its events say it is, whatever happened in between.
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
+from typing import cast, get_args
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.lookup import find
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Apparatus, Reading, RequestedTest, Sample, Series
 from closedcup.methods import (
-    Aim,
     CupSet,
     DeviationNoted,
     FiniteAim,
@@ -38,6 +38,7 @@ from closedcup.methods import (
     pressure_warnings,
     replay,
 )
+from closedcup.methods.barometer import PressureKind
 from closedcup.quantities import Pressure
 from closedcup.records.ledger import EVENT_OF_MOVE, Ledger
 
@@ -126,15 +127,16 @@ def begin_series(
     return series
 
 
-def _kind(pressure_kind: str) -> str:
-    if pressure_kind not in {"station", "sea level"}:
-        raise InputError(
-            "pressure-kind-unknown",
-            f"“{pressure_kind}” does not say which pressure was read.",
-            where="pressure",
-            fix="Say “station” (an absolute barometer in the laboratory) or “sea level”.",
-        )
-    return pressure_kind
+def _kind(pressure_kind: str) -> PressureKind:
+    for kind in get_args(PressureKind):
+        if kind == pressure_kind:
+            return cast("PressureKind", kind)
+    raise InputError(
+        "pressure-kind-unknown",
+        f"“{pressure_kind}” does not say which pressure was read.",
+        where="pressure",
+        fix="Say “station” (an absolute barometer in the laboratory) or “sea level”.",
+    )
 
 
 def _refuse_unready(state: Ledger, test: RequestedTest, apparatus: Apparatus) -> None:
@@ -207,13 +209,11 @@ def bench(opened: OpenLaboratory, series_id: str) -> BenchView:
     )
 
 
-def aim_of(ledger: Ledger, test: RequestedTest) -> Aim:
+def aim_for(test: RequestedTest, expected_corrected_c: float | None) -> FiniteAim | LimitAim:
     """Return what a test is for, in the procedure's terms."""
     if test.kind == "limit" and test.limit is not None:
         return LimitAim(test.limit)
-    estimate = ledger.plans[test.id].estimate
-    expected = None if estimate is None else float(estimate["flash_point_c"])
-    return FiniteAim(step_c=test.step_c, expected_corrected_c=expected)
+    return FiniteAim(step_c=test.step_c, expected_corrected_c=expected_corrected_c)
 
 
 def _state(ledger: Ledger, series: Series) -> State:
@@ -221,15 +221,15 @@ def _state(ledger: Ledger, series: Series) -> State:
     apparatus = ledger.apparatus[series.apparatus]
     first = begin(
         method(test.method),
-        aim_of(ledger, test),
+        aim_for(test, ledger.plans[test.id].start["expected_corrected_c"]),
         start_cup_c=float(series.start_cup_c),
         pressure_kpa=series.pressure.kpa,
         probe_correction_c=None
         if series.probe_correction_c is None
         else float(series.probe_correction_c),
         product=ledger.samples[test.sample].kind or None,
-        lowest_cup_c=float(apparatus.lowest_cup_c),
-        highest_cup_c=float(apparatus.highest_cup_c),
+        apparatus_low_cup_c=float(apparatus.lowest_cup_c),
+        apparatus_high_cup_c=float(apparatus.highest_cup_c),
     )
     return replay(first, [recorded.move for recorded in series.moves])
 
@@ -283,7 +283,7 @@ def load_specimen(
     if view.instruction.action != "load specimen" and _is_answered(opened, key):
         return view
     volume = volume_ml or view.instruction.specimen_ml
-    if volume is None or view.instruction.specimen is None:
+    if view.instruction.action != "load specimen":
         raise Refused(
             "forbidden-move",
             "No specimen is to be loaded now.",

@@ -4,21 +4,25 @@ Each takes what was typed, already parsed, and returns the object that `--json` 
 print.
 """
 
-from typing import Any
+from typing import Any, cast, get_args
 
 from closedcup.classification import Evidence, classify
-from closedcup.conformity import decide
+from closedcup.conformity import (
+    DecisionRule,
+    decide,
+    spread_from_reproducibility,
+    spread_from_uncertainty,
+)
 from closedcup.errors import InputError
 from closedcup.methods import (
     Method,
-    agreement,
     correct,
-    cup_reading_c,
     method,
     methods,
-    precision,
+    precision_at,
     set_point,
 )
+from closedcup.metrology import agree
 from closedcup.quantities import (
     Limit,
     Pressure,
@@ -121,7 +125,7 @@ def method_precision(
         )
     values_c = [result.c for result in results]
     at_c = at.c if at is not None else sum(values_c) / len(values_c)
-    found = precision(chosen, at_c, product)
+    found = precision_at(chosen, at_c, product)
     answer: Answer = {
         "method": chosen.id,
         "product": found.product,
@@ -133,14 +137,18 @@ def method_precision(
         "sources": found.sources(),
     }
     if values_c:
-        compared = agreement(
-            chosen, values_c, product=product, between_laboratories=between_laboratories
+        compared = agree(
+            values_c,
+            repeatability_c=found.repeatability_c,
+            reproducibility_c=found.reproducibility_c,
+            between_laboratories=between_laboratories,
         )
         answer |= {
+            "mean_c": compared.mean_c,
             "difference_c": compared.difference_c,
             "limit_c": compared.limit_c,
             "agree": compared.agree,
-            "limit_is": compared.limit_is,
+            "rule": compared.rule,
         }
     return answer
 
@@ -225,21 +233,27 @@ def conformity(
     rule: str = "simple",
 ) -> Answer:
     """Say whether a result meets a limit under the rule that was agreed."""
-    reproducibility_c = None
-    if uncertainty is None and method_id is not None:
-        reproducibility_c = precision(method(method_id), result.c, product).reproducibility_c
-    return decide(
-        limit,
-        result.c,
-        expanded_uncertainty_c=None if uncertainty is None else uncertainty.c,
-        reproducibility_c=reproducibility_c,
-        rule=rule,
-    ).as_json()
+    spread = None
+    if uncertainty is not None:
+        spread = spread_from_uncertainty(uncertainty.c)
+    elif method_id is not None:
+        stated_c = precision_at(method(method_id), result.c, product).reproducibility_c
+        spread = None if stated_c is None else spread_from_reproducibility(stated_c)
+    return dict(
+        decide(result.c, limit, rule=_decision_rule(rule), spread=spread).as_json(),
+    )
 
 
-def cup_from_corrected(corrected_c: float, pressure: Pressure) -> float:
-    """Return what the cup shows at a pressure for a corrected temperature."""
-    return float(cup_reading_c(corrected_c, pressure_kpa=pressure.kpa))
+def _decision_rule(text: str) -> DecisionRule:
+    for rule in get_args(DecisionRule):
+        if rule == text:
+            return cast("DecisionRule", rule)
+    raise InputError(
+        "decision-rule-unknown",
+        f"“{text}” is not a decision rule.",
+        where="rule",
+        fix=f"Agree one of: {', '.join(get_args(DecisionRule))}.",
+    )
 
 
 def _scope_warnings(chosen: Method, corrected_c: float) -> list[str]:
@@ -247,10 +261,8 @@ def _scope_warnings(chosen: Method, corrected_c: float) -> list[str]:
     outside = (low is not None and corrected_c < low) or (high is not None and corrected_c > high)
     if not outside:
         return []
-    return [
-        f"{decimal_text(corrected_c, 0.1)} °C is outside the scope of {chosen.designation} "
-        f"({low:g} to {high:g} °C)."
-    ]
+    where = f"{decimal_text(corrected_c, 0.1)} °C is outside the scope of {chosen.designation}"
+    return [f"{where} ({low:g} to {high:g} °C)."]
 
 
 def typed_correction(text: str | None) -> TemperatureDifference | None:

@@ -5,8 +5,8 @@ from typing import Any, Final, get_args
 from closedcup.classification import Evidence
 from closedcup.classification.evidence import Mode
 from closedcup.errors import InputError
-from closedcup.laboratory import RequestedTest, Result, Sample
 from closedcup.laboratory import Evidence as EvidenceOnRecord
+from closedcup.laboratory import RequestedTest, Result, Sample
 from closedcup.quantities import (
     parse_duration,
     parse_fraction,
@@ -89,7 +89,12 @@ _NUMBERS: Final = frozenset(
 _TRUTHS: Final = frozenset(
     name for name, hint in Evidence.__annotations__.items() if hint == bool | None
 )
-RECORDABLE: Final = (_NUMBERS | _TRUTHS) - {"flash_c", "reported_c", "no_flash_at_c", "flash_at_c"}
+RECORDABLE: Final = (_NUMBERS | _TRUTHS | {"mode"}) - {
+    "flash_c",
+    "reported_c",
+    "no_flash_at_c",
+    "flash_at_c",
+}
 
 
 def refuse_unreadable(evidence: EvidenceOnRecord) -> None:
@@ -104,7 +109,9 @@ def refuse_unreadable(evidence: EvidenceOnRecord) -> None:
     _value(evidence)
 
 
-def _value(evidence: EvidenceOnRecord) -> float | bool:
+def _value(evidence: EvidenceOnRecord) -> float | bool | str:
+    if evidence.name == "mode":
+        return _mode(evidence.value)
     if evidence.name in _TRUTHS:
         return _yes_no(evidence.value, evidence.name)
     try:
@@ -147,6 +154,6 @@ def evidence_for(
         no_flash_to_boiling=to_boiling,
         masked=masked,
         halogenated=halogenated,
-        product=sample.kind or None,
+        product=sample.product or None,
         **known,
     )

@@ -1,4 +1,4 @@
-"""What both faces show: samples, tests, series, results and apparatus, with what is to be done next.
+"""What both faces show: samples, tests, series, results, apparatus, and what comes next.
 
 Reading only; every object here is what `--json` prints.
 """
@@ -89,6 +89,7 @@ def sample_overview(opened: OpenLaboratory, sample_id: str) -> Answer:
         "condition": sample.condition,
         "container": sample.container,
         "kind": sample.kind,
+        "product": sample.product,
         "is_waste": sample.is_waste,
         "suspected": list(sample.suspected),
         "hazards": list(sample.hazards),
@@ -179,7 +180,9 @@ def result_overview(opened: OpenLaboratory, result_id: str) -> Answer:
         "apparatus_state_now": str(state),
         "released": release is not None and release.released,
         "reasons_to_hold": list(reasons_to_hold(result, state)),
-        "classifications": [] if classified is None else [dict(each) for each in classified.answers],
+        "classifications": []
+        if classified is None
+        else [dict(each) for each in classified.answers],
         "classification_refused": None if classified is None else classified.refused,
     }
 
@@ -216,11 +219,7 @@ def apparatus_states(opened: OpenLaboratory) -> list[Answer]:
     rows = []
     for apparatus in ledger.apparatus.values():
         for method in apparatus.methods:
-            done = [
-                each
-                for each in ledger.verifications.get(apparatus.id, ())
-                if each.method == method
-            ]
+            done = ledger.verifications_for(apparatus.id, method)
             rows.append(
                 {
                     "apparatus": apparatus.id,
@@ -266,7 +265,7 @@ def bench_overview(opened: OpenLaboratory, series_id: str) -> Answer:
             "action": step.action,
             "words": _ACTION_WORDS[step.action],
             "cup_c": step.cup_c,
-            "corrected_c": None if step.cup_c is None else view.state.corrected(step.cup_c),
+            "corrected_c": view.state.corrected(step.cup_c),
             "specimen": step.specimen,
             "specimen_ml": step.specimen_ml,
             "dwell_s": step.dwell_s,

@@ -1,4 +1,4 @@
-"""Gather, from what is on record, everything that a report must say: its machine-readable record."""
+"""Gather from the records everything that a report must say: its machine-readable record."""
 
 from typing import Any
 
@@ -10,7 +10,7 @@ from closedcup.app.usecases.results import evidence_on_record
 from closedcup.errors import ClosedcupError
 from closedcup.laboratory import Result
 from closedcup.methods import check_station_pressure
-from closedcup.mixtures import find_liquid
+from closedcup.mixtures import find as find_liquid
 from closedcup.quantities import parse_temperature
 from closedcup.records.ledger import Ledger
 

@@ -13,9 +13,7 @@ from closedcup.errors import InputError
 from closedcup.records.facts import IssuedReport
 
 
-def issue_report(
-    opened: OpenLaboratory, result_id: str, *, key: str | None = None
-) -> IssuedReport:
+def issue_report(opened: OpenLaboratory, result_id: str, *, key: str | None = None) -> IssuedReport:
     """Issue a report: build its record, set it as a document, keep both with their hashes.
 
     The whole chain is checked first. A result has one report; asked again, it is returned.
@@ -27,19 +25,21 @@ def issue_report(
         return issued[-1]
     refuse_unreleased(ledger, result)
     refuse_damaged(opened)
-    from closedcup.reports import canonical_record_bytes, render_pdf
+    from closedcup.reports import canonical_record_bytes, open_record
 
     now = opened.clock()
     number = f"FP-{now.year}-{len(ledger.reports) + 1:04d}"
     record = build_record(
         opened, result, number=number, issued_at=now.isoformat(), authorised_by=opened.by
     )
-    document = render_pdf(record)
+    document = _document(record)
     report = IssuedReport(
         number=number,
         result=result_id,
         document_sha256=opened.store.attach(f"{number}.pdf", document),
-        record_sha256=opened.store.attach(f"{number}.json", canonical_record_bytes(record)),
+        record_sha256=opened.store.attach(
+            f"{number}.json", canonical_record_bytes(open_record(record))
+        ),
         seal=record["report"]["seal"],
         seal_number=record["report"]["seal_number"],
         issued_at=now.isoformat(),
@@ -63,9 +63,14 @@ def report_record(opened: OpenLaboratory, number: str) -> bytes:
 
 def made_again(opened: OpenLaboratory, number: str) -> bytes:
     """Set the document again from its record: the same bytes with the same versions."""
-    from closedcup.reports import render_pdf
+    return _document(json.loads(report_record(opened, number)))
 
-    return render_pdf(json.loads(report_record(opened, number)))
+
+def _document(record: dict[str, Any]) -> bytes:
+    from closedcup.reports import open_record, record_chart, render_pdf, svg
+
+    checked = open_record(record)
+    return render_pdf(checked, svg(record_chart(checked)))
 
 
 def write_report(opened: OpenLaboratory, number: str, folder: Path) -> dict[str, Any]:

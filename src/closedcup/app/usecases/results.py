@@ -10,8 +10,8 @@ from closedcup.app.usecases.lookup import find
 from closedcup.classification import classify
 from closedcup.errors import ClosedcupError, InputError, Refused
 from closedcup.laboratory import Evidence, Result, reasons_to_hold
-from closedcup.methods import CorrectedReading, Observation, Outcome, correct, precision
-from closedcup.mixtures import find_liquid
+from closedcup.methods import CorrectedReading, Observation, Outcome, correct, precision_at
+from closedcup.mixtures import find as find_liquid
 from closedcup.quantities import decimal_text
 from closedcup.records.facts import Classified, Release
 from closedcup.records.ledger import Ledger
@@ -73,9 +73,7 @@ def _result(ledger: Ledger, view: BenchView, outcome: Outcome) -> Result:
         series=view.series.id,
         kind=outcome.kind,
         statement=_statement(view, outcome, chain),
-        observed_cup_c=None
-        if chain is None
-        else Decimal(repr(round(chain.observed_cup_c, 6))),
+        observed_cup_c=None if chain is None else Decimal(repr(round(chain.observed_cup_c, 6))),
         probe_correction_c=None
         if view.series.probe_correction_c is None
         else float(view.series.probe_correction_c),
@@ -117,7 +115,7 @@ def _precision(view: BenchView, corrected_c: float | None) -> _Precision:
     if corrected_c is None:
         return _Precision(None, None, "The methods state no r and R for a test at a limit.")
     try:
-        found = precision(view.method, corrected_c, view.sample.kind or None)
+        found = precision_at(view.method, corrected_c, view.sample.kind or None)
     except ClosedcupError as error:
         return _Precision(None, None, str(error))
     rule = found.rule
@@ -130,7 +128,8 @@ def _precision(view: BenchView, corrected_c: float | None) -> _Precision:
     return _Precision(
         found.repeatability_c,
         found.reproducibility_c,
-        f"{repeatability}; {reproducibility}; {found.product}, X = {corrected_c:.1f} °C. {rule.note}",
+        f"{repeatability}; {reproducibility}; {found.product}, X = {corrected_c:.1f} °C. "
+        f"{rule.note}",
     )
 
 
@@ -152,11 +151,7 @@ def _corrected_text(view: BenchView, cup_c: float) -> str:
 
 
 def _last_verification(ledger: Ledger, view: BenchView) -> str:
-    done = [
-        each
-        for each in ledger.verifications.get(view.apparatus.id, ())
-        if each.method == view.method.id
-    ]
+    done = ledger.verifications_for(view.apparatus.id, view.method.id)
     return done[-1].id if done else ""
 
 
@@ -181,9 +176,7 @@ def _classify(opened: OpenLaboratory, result: Result, view: BenchView, key: str 
         classified = Classified(result.id, answers, None)
     except Refused as refused:
         classified = Classified(result.id, (), refused.as_json()["error"])
-    opened.record(
-        "result-classified", result.id, classified, key=key and f"{key}/classification"
-    )
+    opened.record("result-classified", result.id, classified, key=key and f"{key}/classification")
 
 
 def classify_again(opened: OpenLaboratory, result_id: str, *, key: str | None = None) -> None:
@@ -197,9 +190,7 @@ def release_result(opened: OpenLaboratory, result_id: str, *, key: str | None = 
     ledger = opened.state
     result = find(ledger.results, result_id, "result")
     view = bench(opened, result.series)
-    reasons = reasons_to_hold(
-        result, ledger.apparatus_state(view.apparatus.id, view.method.id)
-    )
+    reasons = reasons_to_hold(result, ledger.apparatus_state(view.apparatus.id, view.method.id))
     if reasons:
         raise Refused(
             "result-held",

@@ -19,23 +19,35 @@ def next_test_id(opened: OpenLaboratory, sample: str) -> str:
     return f"{sample}-T{len(opened.state.tests_of(sample)) + 1}"
 
 
+def as_trust(text: str) -> Trust:
+    """Read how far a composition is trusted."""
+    for trust in get_args(Trust):
+        if trust == text:
+            return cast("Trust", trust)
+    raise InputError(
+        "trust-unknown",
+        f"“{text}” does not say how far the composition is trusted.",
+        where="composition",
+        fix=f"Say one of: {', '.join(get_args(Trust))}.",
+    )
+
+
+def as_basis(text: str) -> Basis:
+    """Read the basis of fractions."""
+    for basis in get_args(Basis):
+        if basis == text:
+            return cast("Basis", basis)
+    raise InputError(
+        "basis-unknown",
+        f"“{text}” is not a basis of fractions.",
+        where="composition",
+        fix=f"Say one of: {', '.join(get_args(Basis))}.",
+    )
+
+
 def composition(trust: str, basis: str, components: tuple[Component, ...]) -> Composition:
     """Return a composition as typed; InputError for a word that does not fit."""
-    if trust not in get_args(Trust):
-        raise InputError(
-            "trust-unknown",
-            f"“{trust}” does not say how far the composition is trusted.",
-            where="composition",
-            fix=f"Say one of: {', '.join(get_args(Trust))}.",
-        )
-    if basis not in get_args(Basis):
-        raise InputError(
-            "basis-unknown",
-            f"“{basis}” is not a basis of fractions.",
-            where="composition",
-            fix=f"Say one of: {', '.join(get_args(Basis))}.",
-        )
-    return Composition(cast("Trust", trust), cast("Basis", basis), components)
+    return Composition(as_trust(trust), as_basis(basis), components)
 
 
 def receive_sample(opened: OpenLaboratory, sample: Sample, *, key: str | None = None) -> Sample:
@@ -52,6 +64,10 @@ def receive_sample(opened: OpenLaboratory, sample: Sample, *, key: str | None = 
             where=f"sample {sample.id}",
             fix="Enter the volume received in mL.",
         )
+    if sample.kind:
+        from closedcup.methods import parse_product
+
+        parse_product(sample.kind)
     if sample.composition.components:
         from closedcup.app.usecases.estimating import blend_of
 
@@ -89,12 +105,13 @@ def request_test(
             where=f"method {test.method}",
             fix="Choose one that `closedcup methods` shows as guided.",
         )
-    if test.kind != chosen.test:
+    kind = "limit" if chosen.test == "flash/no-flash" else "finite"
+    if test.kind != kind:
         raise InputError(
             "test-not-of-method",
             f"{chosen.designation} does not make a {_words(test.kind)} test.",
             where=f"method {test.method}",
-            fix=f"It makes a {_words(chosen.test)} test.",
+            fix=f"It makes a {_words(kind)} test.",
         )
     if test.kind == "limit" and test.limit is None:
         raise InputError(

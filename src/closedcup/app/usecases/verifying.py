@@ -5,9 +5,9 @@ from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.lookup import find
-from closedcup.errors import InputError
+from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Verification
-from closedcup.methods import method, precision
+from closedcup.methods import method, precision_at
 from closedcup.metrology import verify
 from closedcup.quantities import Temperature
 
@@ -37,10 +37,18 @@ def verify_apparatus(
             fix="Use one that is in date.",
         )
     reference_c = float(material.value_c)
-    limits = precision(method(material.method), reference_c)
+    chosen = method(material.method)
+    limits = precision_at(chosen, reference_c)
+    if limits.reproducibility_c is None:
+        raise Refused(
+            "precision-not-stated",
+            f"{chosen.name} states no reproducibility at {reference_c:g} °C.",
+            where=f"method {chosen.id}",
+            fix="Without it no permitted difference follows; see the certificate's own.",
+        )
     found = verify(
         [result.c for result in results],
-        reference_c=reference_c,
+        reference_value_c=reference_c,
         repeatability_c=limits.repeatability_c,
         reproducibility_c=limits.reproducibility_c,
         expanded_uncertainty_c=None
@@ -56,8 +64,8 @@ def verify_apparatus(
         results_c=tuple(Decimal(repr(round(result.c, 6))) for result in results),
         mean_c=found.mean_c,
         reference_c=reference_c,
-        difference_c=found.difference_c,
-        permitted_c=found.permitted_c,
+        difference_c=found.bias_c,
+        permitted_c=found.limit_c,
         in_control=found.in_control,
         verified_at=opened.clock().isoformat(),
     )
@@ -69,7 +77,7 @@ def verify_apparatus(
         "results_c": [result.c for result in results],
         "mean_c": found.mean_c,
         "reference_c": reference_c,
-        "difference_c": found.difference_c,
-        "permitted_c": found.permitted_c,
+        "difference_c": found.bias_c,
+        "permitted_c": found.limit_c,
         "in_control": found.in_control,
     }

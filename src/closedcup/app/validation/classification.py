@@ -33,7 +33,9 @@ def _value(name: str, text: str) -> Any:
 
 def _evidence(row: dict[str, str]) -> Evidence:
     given = {name: row[name] for name in _kinds() if row.get(name)}
-    given.update(pair.split("=", 1) for pair in row["other"].split(";") if pair)
+    for pair in filter(None, row["other"].split(";")):
+        name, _, text = pair.partition("=")
+        given[name] = text
     return Evidence(**{name: _value(name, text) for name, text in given.items()})
 
 

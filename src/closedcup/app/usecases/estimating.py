@@ -1,0 +1,77 @@
+"""Estimate a flash point from what was typed or from what a sample is said to contain."""
+
+from typing import Any
+
+from closedcup.errors import Refused
+from closedcup.laboratory import Composition
+from closedcup.methods import FiniteAim, method
+from closedcup.laboratory.sample import Basis, Trust
+from closedcup.mixtures import Blend, Estimate, blend, estimate
+from closedcup.planning import Bench, Expected, Knowledge, starting_temperature
+from closedcup.quantities import Amount, Pressure
+from closedcup.quantities.pressure import STANDARD_KPA
+
+
+def blend_of(composition: Composition, *, normalise: bool = False) -> Blend:
+    """Return a sample's composition as a blend; InputError for names or fractions that fail."""
+    return blend(
+        [(part.name, float(part.fraction)) for part in composition.components],
+        basis=composition.basis,
+        normalise=normalise,
+    )
+
+
+def expected_from(found: Estimate) -> Expected:
+    """Return an estimate as what a plan expects."""
+    return Expected(found.flash_c, found.low_c, found.high_c)
+
+
+def estimate_answer(
+    amounts: tuple[Amount, ...],
+    *,
+    basis: Basis = "mole",
+    pressure: Pressure | None = None,
+    method_id: str | None = None,
+    activity: str = "unifac",
+    trust: Trust = "declared",
+    normalise: bool = False,
+) -> dict[str, Any]:
+    """Return the object of `closedcup estimate`: calculated, never a test result.
+
+    With a method, the starting temperature by its rule, at the pressure given or else at 101.3
+    kPa.
+    """
+    found = estimate(
+        blend(amounts, basis=basis, normalise=normalise),
+        activity=activity,
+        pressure_kpa=None if pressure is None else pressure.kpa,
+    )
+    answer = dict(found.as_json())
+    if method_id is not None:
+        answer |= _start(found, method_id, pressure, trust)
+    return answer
+
+
+def _start(
+    found: Estimate, method_id: str, pressure: Pressure | None, trust: Trust
+) -> dict[str, Any]:
+    chosen = method(method_id)
+    if chosen.test == "flash/no-flash":
+        raise Refused(
+            "no-limit-given",
+            f"{chosen.name} is set to a limit, not to an estimate.",
+            where=f"method {method_id}",
+            fix="Use: closedcup setpoint --limit … --pressure …",
+        )
+    start = starting_temperature(
+        chosen,
+        FiniteAim(),
+        Knowledge(composition=trust, estimate=expected_from(found)),
+        Bench(pressure_kpa=STANDARD_KPA if pressure is None else pressure.kpa),
+    )
+    return {
+        "starting_cup_c": start.start_cup_c,
+        "starting_rule": start.rule,
+        "starting_clause": start.clause,
+        "trusts": start.trusts,
+    }

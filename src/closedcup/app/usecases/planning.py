@@ -1,0 +1,233 @@
+"""Make the plan of a test: the stop list first, then the estimate, then where to start and why."""
+
+from typing import Any
+
+from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.benching import aim_for, volume_left_ml
+from closedcup.app.usecases.estimating import blend_of, expected_from
+from closedcup.app.usecases.lookup import find
+from closedcup.errors import InputError, Refused
+from closedcup.laboratory import Apparatus, RequestedTest, Sample
+from closedcup.methods import check_station_pressure, method
+from closedcup.mixtures import Estimate, estimate, hazards_in_words
+from closedcup.mixtures import find as find_liquid
+from closedcup.planning import (
+    Bench,
+    Contaminant,
+    Knowledge,
+    Start,
+    StopDecision,
+    starting_temperature,
+    stop_list,
+)
+from closedcup.planning.contaminants import contaminant, contaminant_names
+from closedcup.quantities import Pressure
+from closedcup.records.facts import HazardReview, Plan
+from closedcup.records.ledger import Ledger
+
+
+def make_plan(
+    opened: OpenLaboratory,
+    test_id: str,
+    apparatus_id: str,
+    pressure: Pressure,
+    *,
+    activity: str = "unifac",
+    key: str | None = None,
+) -> dict[str, Any]:
+    """Make and record the plan of a test.
+
+    A composition that is not trusted gives no estimate; an estimate that cannot be made says why,
+    and the test starts cold.
+    """
+    ledger = opened.state
+    test = find(ledger.tests, test_id, "test")
+    apparatus = find(ledger.apparatus, apparatus_id, "apparatus")
+    sample = ledger.samples[test.sample]
+    said = check_station_pressure(pressure.kpa, opened.site().altitude_m)
+    stopped = stops_of(sample)
+    found, refused = _estimate(sample, activity)
+    start = _start(ledger, test, sample, apparatus, pressure, found)
+    plan = Plan(
+        test=test_id,
+        estimate=None if found is None else found.as_json(),
+        estimate_refused=refused,
+        start={
+            "starting_cup_c": start.start_cup_c,
+            "expected_corrected_c": start.expected_corrected_c,
+            "rule": start.rule,
+            "clause": start.clause,
+            "trusts": start.trusts,
+            "why": list(start.why),
+            "warnings": [*said, *start.warnings],
+            "specimens_expected": start.specimens_expected,
+            "specimens_at_most": start.specimens_at_most,
+            "sample_needed_ml": start.sample_needed_ml,
+            "pressure_kpa": pressure.kpa,
+            "apparatus": apparatus_id,
+        },
+        start_cup_c=start.start_cup_c,
+        hazards=tuple(_item(stopped)),
+        decision=stopped.consequence,
+    )
+    opened.record("plan-made", test_id, plan, key=key)
+    return {
+        "test": test_id,
+        **plan.start,
+        "estimate": plan.estimate,
+        "estimate_refused": refused,
+        "hazards": list(plan.hazards),
+        "decision": plan.decision,
+    }
+
+
+def _item(stopped: StopDecision) -> list[dict[str, Any]]:
+    return [
+        {
+            "hazard": item.hazard,
+            "because": list(item.because),
+            "consequence": item.consequence,
+            "smallest_volume": item.smallest_volume,
+            "confirm": item.confirm,
+            "caution": item.caution,
+            "why": f"{item.hazard} ({', '.join(item.because)})",
+            "known": item.known,
+        }
+        for item in stopped.items
+    ]
+
+
+def stops_of(sample: Sample) -> StopDecision:
+    """Read the stop list for a sample: its components, its description, and what was typed."""
+    named = {
+        part.name: [hazard.hazard for hazard in find_liquid(part.name).hazards]
+        for part in sample.composition.components
+        if part.fraction > 0
+    }
+    told = [hazard.hazard for hazard in hazards_in_words(sample.description)]
+    return stop_list(named, (*sample.hazards, *told))
+
+
+def _estimate(sample: Sample, activity: str) -> tuple[Estimate | None, str]:
+    composition = sample.composition
+    if composition.trust == "unknown":
+        return None, "The composition is unknown."
+    if not composition.components:
+        return None, "No components are declared."
+    try:
+        return estimate(blend_of(composition), activity=activity), ""
+    except Refused as refused:
+        return None, str(refused)
+
+
+def _contaminants(sample: Sample) -> list[Contaminant]:
+    found = []
+    for name in sample.suspected:
+        known = contaminant(name)
+        if known is None:
+            known = _liquid_contaminant(name)
+        found.append(known)
+    return found
+
+
+def _liquid_contaminant(name: str) -> Contaminant:
+    try:
+        liquid = find_liquid(name)
+    except InputError as unknown:
+        raise InputError(
+            "contaminant-unknown",
+            f"What flash point “{name}” can bring is not known.",
+            where="suspected contaminant",
+            fix=f"Use a liquid's name, or one of: {', '.join(contaminant_names())}. {unknown.fix}",
+        ) from None
+    value = liquid.flash_point()
+    if value is None:
+        raise Refused(
+            "contaminant-without-flash-point",
+            f"No flash point of {liquid.name} is on record.",
+            where="suspected contaminant",
+            fix="Name it more broadly (petrol, solvent), so that the test starts cold.",
+        )
+    return Contaminant(name, value.value_c - value.half_width_c)
+
+
+def _start(
+    ledger: Ledger,
+    test: RequestedTest,
+    sample: Sample,
+    apparatus: Apparatus,
+    pressure: Pressure,
+    found: Estimate | None,
+) -> Start:
+    probe = ledger.probes.get(apparatus.id)
+    correction = None if probe is None else probe.correction_c
+    return starting_temperature(
+        method(test.method),
+        aim_for(test, None if found is None else found.flash_c),
+        Knowledge(
+            composition=sample.composition.trust,
+            estimate=None if found is None else expected_from(found),
+            previous_corrected_c=[float(past.corrected_c) for past in sample.history],
+            contaminants=_contaminants(sample),
+            is_waste=sample.is_waste,
+        ),
+        Bench(
+            pressure_kpa=pressure.kpa,
+            probe_correction_c=None if correction is None else float(correction),
+            apparatus_low_cup_c=float(apparatus.lowest_cup_c),
+            apparatus_high_cup_c=float(apparatus.highest_cup_c),
+            available_ml=volume_left_ml(ledger, sample),
+        ),
+        sample.kind or None,
+    )
+
+
+def review_hazards(
+    opened: OpenLaboratory,
+    test_id: str,
+    reviewer: str,
+    *,
+    proceed: bool,
+    conditions: str,
+    key: str | None = None,
+) -> dict[str, Any]:
+    """Record a named reviewer's decision; what the list refuses outright stays refused."""
+    ledger = opened.state
+    find(ledger.tests, test_id, "test")
+    person = find(ledger.people, reviewer, "person")
+    plan = ledger.plans.get(test_id)
+    if plan is None:
+        raise Refused(
+            "plan-missing",
+            f"Test {test_id} has no plan to review.",
+            where=f"test {test_id}",
+            fix=f"Make it with: closedcup plan {test_id}",
+        )
+    if person.role not in {"reviewer", "quality lead", "specialist"}:
+        raise InputError(
+            "not-a-reviewer",
+            f"{opened.name_of(reviewer)} is registered as {person.role}.",
+            where="reviewer",
+            fix="Name a reviewer, the quality lead or a specialist.",
+        )
+    if not conditions.strip():
+        raise InputError(
+            "conditions-missing",
+            "A review says under which conditions, or why not.",
+            where=f"test {test_id}",
+            fix="Write them in a sentence.",
+        )
+    if proceed and plan.decision == "refuse":
+        raise Refused(
+            "stop-list-refuses",
+            f"The stop list refuses test {test_id}; a reviewer cannot allow it.",
+            where=f"test {test_id}",
+        )
+    review = HazardReview(test_id, reviewer, proceed, conditions.strip())
+    opened.record("hazards-reviewed", test_id, review, key=key)
+    return {
+        "test": test_id,
+        "reviewer": reviewer,
+        "proceed": proceed,
+        "conditions": review.conditions,
+    }
