@@ -4,7 +4,7 @@ import json
 
 import pytest
 import rfc8785
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from closedcup.errors import Damaged, InputError
@@ -20,11 +20,13 @@ json_values = st.recursive(
 
 
 @pytest.mark.outside(source="rfc8785 0.1.4, RFC 8785", known="package")
+@settings(deadline=None)
 @given(json_values)
 def test_equals_an_independent_implementation(value):
     assert canonical_bytes(value) == rfc8785.dumps(value)
 
 
+@settings(deadline=None)
 @given(json_values)
 def test_reads_back_what_it_wrote(value):
     assert read_canonical(canonical_bytes(value)) == value

@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from closedcup.errors import InputError
@@ -30,12 +30,14 @@ def test_the_worked_example_of_the_documentation():
     assert chain.ALGORITHM in page
 
 
+@settings(deadline=None)
 @given(seals, st.binary(), seals, st.binary())
 def test_differs_with_either_part(previous, canonical, other_previous, other_canonical):
     same = (previous, canonical) == (other_previous, other_canonical)
     assert (seal(previous, canonical) == seal(other_previous, other_canonical)) == same
 
 
+@settings(deadline=None)
 @given(heads, st.sampled_from([str.upper, str.lower, lambda text: text.replace("-", " ")]))
 def test_a_printed_seal_is_read_back(head, typed):
     printed = parse_seal(typed(f" {format_seal(head)} "))
@@ -45,6 +47,7 @@ def test_a_printed_seal_is_read_back(head, typed):
     assert not printed.matches(Head(head.seq, digest(head.seal.encode())))
 
 
+@settings(deadline=None)
 @given(heads)
 def test_the_full_seal_is_read_without_its_number(head):
     assert parse_seal(head.seal).matches(head)
