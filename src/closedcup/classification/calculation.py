@@ -4,12 +4,15 @@ import tomllib
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
+from typing import Final
 
 from closedcup.classification.answer import SourceUse
-from closedcup.classification.evidence import Evidence
+from closedcup.classification.evidence import LABELS, Evidence
 from closedcup.classification.outcome import Outcome, run_table
 from closedcup.classification.tables import Regime, source_use
 from closedcup.quantities import parse_difference
+
+MEASURED: Final = "measured flash point"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,23 +41,20 @@ def calculation_rule() -> CalculationRule:
 
 
 def run_table_for_calculated(regime: Regime, evidence: Evidence) -> Outcome:
-    """Return the outcome with the more severe class added where the margin is too small.
+    """Return the outcome for a flash point known only to lie above the calculated one less 5 °C.
 
-    A calculated flash point less than the margin above a limit does not leave the class below
-    that limit: both stay open until it is measured.
+    So a value less than the margin above a limit does not leave the class below that limit: both
+    stay open until it is measured.
     """
-    at_value = run_table(regime, evidence)
     if evidence.flash_c is None:
-        return at_value
-    lower = replace(evidence, flash_c=evidence.flash_c - calculation_rule().margin_c)
-    at_margin = run_table(regime, lower)
-    if at_margin.classes <= at_value.classes:
-        return at_value
+        return run_table(regime, evidence)
+    lowest_c = evidence.flash_c - calculation_rule().margin_c
+    side = replace(evidence, flash_c=None, no_flash_at_c=lowest_c, flash_at_c=evidence.flash_c)
+    outcome = run_table(regime, side)
     return replace(
-        at_value,
-        rows=tuple(dict.fromkeys((*at_margin.rows, *at_value.rows))),
+        outcome,
         undecided=tuple(
-            dict.fromkeys(("measured flash point", *at_margin.undecided, *at_value.undecided))
+            MEASURED if label == LABELS["flash"] else label for label in outcome.undecided
         ),
     )
 
@@ -63,7 +63,7 @@ def calculation_notes(regime: Regime, outcome: Outcome) -> tuple[str, ...]:
     """Say what the calculation is worth under this regime."""
     rule = calculation_rule()
     notes = ["Indicative: calculated, not a test result."]
-    if "measured flash point" in outcome.undecided:
+    if MEASURED in outcome.undecided:
         notes.append(
             f"Less than {rule.margin_c:g} °C above the limit: a calculation may not decide; "
             f"test experimentally ({rule.clause})."
@@ -71,3 +71,8 @@ def calculation_notes(regime: Regime, outcome: Outcome) -> tuple[str, ...]:
     elif regime.name not in rule.accepted_by:
         notes.append(f"{regime.name} has no rule on file that accepts a calculated flash point.")
     return tuple(notes)
+
+
+def missing_for_calculated(regime: Regime) -> tuple[str, ...]:
+    """Ask for a measurement where no rule lets a calculation stand in for it."""
+    return () if regime.name in calculation_rule().accepted_by else (MEASURED,)

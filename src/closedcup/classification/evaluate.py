@@ -10,6 +10,7 @@ from closedcup.classification.answer import Answer, SourceUse
 from closedcup.classification.calculation import (
     calculation_notes,
     calculation_rule,
+    missing_for_calculated,
     run_table_for_calculated,
 )
 from closedcup.classification.evidence import Evidence, require_flash_point
@@ -106,6 +107,13 @@ def _provided(regime: Regime, evidence: Evidence, outcome: Outcome) -> tuple[str
     return outcome.provided + (rule.provided if evidence.calculated and accepts else ())
 
 
+def _missing(regime: Regime, evidence: Evidence, outcome: Outcome) -> tuple[str, ...]:
+    lacking = missing_evidence(outcome, evidence)
+    if evidence.calculated:
+        lacking += missing_for_calculated(regime)
+    return tuple(dict.fromkeys(lacking))
+
+
 def _answer(regime: Regime, evidence: Evidence) -> Answer:
     run = run_table_for_calculated if evidence.calculated else run_table
     outcome = run(regime, evidence)
@@ -128,7 +136,7 @@ def _answer(regime: Regime, evidence: Evidence) -> Answer:
         nearest_limit="" if margin is None else str(margin.limit),
         indicative=method.indicative,
         provided=provided,
-        missing=missing_evidence(outcome, evidence),
+        missing=_missing(regime, evidence, outcome),
         evidence_would_change=changing_evidence(regime, outcome),
         notes=(
             *method.notes,

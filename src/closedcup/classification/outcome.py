@@ -10,6 +10,7 @@ from closedcup.errors import Damaged
 
 # Evidence that is about the sample's place in the rules rather than measured on it.
 _CIRCUMSTANCES = frozenset({"flash", "boiling", "mode", "receptacle_l"})
+_ONLY_FLASH = frozenset({LABELS["flash"]})
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,17 +44,26 @@ def _all_hold(conditions: Iterable[Condition], evidence: Evidence) -> Truth:
     return None if None in truths else True
 
 
+def _is_given(condition: Condition, evidence: Evidence) -> bool:
+    """Say whether there is evidence on a condition, even if a bracket leaves it open."""
+    return condition.holds(evidence) is not None or condition.flash_limit(evidence) is not None
+
+
 def _lacking(row: Row, evidence: Evidence) -> tuple[str, ...]:
-    names = (c.quantity for c in row.when if c.holds(evidence) is None)
-    return tuple(LABELS[name] for name in dict.fromkeys(names))
+    given = (condition for condition in row.if_given if _is_given(condition, evidence))
+    labels = (
+        LABELS["flash" if condition.flash_limit(evidence) is not None else condition.quantity]
+        for condition in (*row.when, *given)
+        if condition.holds(evidence) is None
+    )
+    return tuple(dict.fromkeys(labels))
 
 
 def _row_holds(row: Row, evidence: Evidence) -> Truth:
-    if _all_hold(row.if_given, evidence) is False:
-        return False
     if any(_all_hold(proviso.conditions, evidence) is False for proviso in row.provided):
         return False
-    return _all_hold(row.when, evidence)
+    given = (condition for condition in row.if_given if _is_given(condition, evidence))
+    return _all_hold((*row.when, *given), evidence)
 
 
 def _is_begun(row: Row, evidence: Evidence) -> bool:
@@ -68,22 +78,25 @@ def _is_begun(row: Row, evidence: Evidence) -> bool:
 def run_table(regime: Regime, evidence: Evidence) -> Outcome:
     """Return what the regime's rows make of the evidence, first row first.
 
-    A row that the evidence leaves open takes part in the answer if it is a base row; as relief
-    or special case it does not apply, and is kept with what it lacks.
+    A row that the evidence leaves open takes part in the answer if it is a base row, or if only
+    the flash point's value is lacking; as relief or special case without its own evidence it
+    does not apply, and is kept with what it lacks.
     """
     candidates: list[Row] = []
     undecided: list[str] = []
     open_rows: list[OpenRow] = []
     for row in regime.rows:
         truth = False if row.kind == "note" else _row_holds(row, evidence)
+        if truth is False:
+            continue
+        lacking = _lacking(row, evidence)
+        if truth is None and row.kind != "base" and set(lacking) != _ONLY_FLASH:
+            open_rows.append(OpenRow(row, lacking))
+            continue
+        candidates.append(row)
+        undecided.extend(lacking)
         if truth is True:
-            candidates.append(row)
             break
-        if truth is None and row.kind == "base":
-            candidates.append(row)
-            undecided.extend(_lacking(row, evidence))
-        elif truth is None:
-            open_rows.append(OpenRow(row, _lacking(row, evidence)))
     else:
         raise Damaged("table-incomplete", "No row decides.", where=regime.name)
     last = candidates[-1]
