@@ -132,7 +132,7 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
     flash_c = float(solved.roots.flash_c[0])
     low_c, high_c = _bounds_c(solved, combined_half_width_c(parts))
     model_cup_c = _model_cup_c(flash_sum, blend, pressure_kpa)
-    cup_c = cup_scale_c(flash_c, pressure_kpa)
+    cup_c = None if pressure_kpa is None else cup_scale_c(flash_c, pressure_kpa)
     return Estimate(
         flash_c=flash_c,
         low_c=low_c,
@@ -157,10 +157,8 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
     )
 
 
-def cup_scale_c(corrected_c: float, pressure_kpa: float | None) -> float | None:
+def cup_scale_c(corrected_c: float, pressure_kpa: float) -> float:
     """Return what the cup shows at a pressure, by the methods' linear rule."""
-    if pressure_kpa is None:
-        return None
     return corrected_c - RULE_C_PER_KPA * (RULE_KPA - pressure_kpa)
 
 
@@ -228,7 +226,7 @@ def _from_pure_value_alone(
     liquid = blend.liquids[0]
     part = Part(f"the flash point of {liquid.name}", pure.half_width_c, pure.origin, pure.known)
     low_c, high_c = pure.flash_c - pure.half_width_c, pure.flash_c + pure.half_width_c
-    cup_c = cup_scale_c(pure.flash_c, pressure_kpa)
+    cup_c = None if pressure_kpa is None else cup_scale_c(pure.flash_c, pressure_kpa)
     notes = ["From tables, not a test result."] + [pure.warning] * bool(pure.warning)
     lacking = f"No vapour-pressure correlation is known for {liquid.name}: no sum was solved."
     return Estimate(

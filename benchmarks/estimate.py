@@ -1,0 +1,93 @@
+"""Estimates: ten thousand blends at once beside a loop over a library, and one at a time.
+
+Run with `.venv/bin/python benchmarks/estimate.py`. The loop makes the same sum from `thermo`'s
+UNIFAC, the same vapour-pressure equations written with `math`, and `scipy`'s brentq; its time is
+measured on a sample of the rows and extrapolated.
+"""
+
+import math
+import time
+from collections.abc import Callable
+from importlib.metadata import version
+
+import numpy as np
+from scipy.optimize import brentq  # noqa: TID251 - the independent solver
+from thermo.unifac import UFIP, UFSG, UNIFAC, load_unifac_ip
+
+from closedcup.mixtures import blend, estimate, find, flash_points_c
+from closedcup.mixtures.liquids import Liquid
+
+NAMES = ("ethanol", "water", "butanone", "toluene")
+ROWS, LOOP_ROWS, KELVIN = 10_000, 100, 273.15
+TARGET_RATIO, TARGET_C = 150, 1e-3
+
+
+def best_s(action: Callable[[], object], runs: int = 5) -> float:
+    """Time an action; the best of several runs."""
+    times = []
+    for _ in range(runs):
+        start = time.perf_counter()
+        action()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def wagner_pa(liquid: Liquid, kelvin: float) -> float:
+    a, b, c, d, critical_k, critical_pa = liquid.vapour_pressure.constants
+    t = 1 - kelvin / critical_k
+    return critical_pa * math.exp((a * t + b * t**1.5 + c * t**2.5 + d * t**5) / (1 - t))
+
+
+def loop_c(rows: np.ndarray, liquids: list[Liquid]) -> list[float]:
+    """Solve each row by brentq on thermo's UNIFAC, re-using its object."""
+    load_unifac_ip()
+    model = UNIFAC.from_subgroups(
+        T=300.0, xs=[0.25] * 4, chemgroups=[dict(liquid.subgroups) for liquid in liquids],
+        version=0, subgroups=UFSG, interaction_data=UFIP,
+    )  # fmt: skip
+    burning = [i for i, liquid in enumerate(liquids) if liquid.role == "flammable"]
+    at_flash = {
+        i: wagner_pa(liquids[i], liquids[i].flash_point().value_c + KELVIN) for i in burning
+    }
+
+    def excess(kelvin: float, x: list[float]) -> float:
+        gammas = model.to_T_xs(kelvin, x).gammas()
+        terms = (x[i] * gammas[i] * wagner_pa(liquids[i], kelvin) / at_flash[i] for i in burning)
+        return math.log(sum(terms))
+
+    return [brentq(excess, 230, 420, args=(x.tolist(),), xtol=1e-6) - KELVIN for x in rows]
+
+
+def main() -> dict[str, float]:
+    """Print absolute times and the ratio; return them."""
+    liquids = [find(name) for name in NAMES]
+    rows = np.random.default_rng(20).dirichlet(np.ones(4), ROWS)
+    batch_s = best_s(lambda: flash_points_c(rows, liquids))
+    start = time.perf_counter()
+    theirs = loop_c(rows[:LOOP_ROWS], liquids)
+    loop_s = (time.perf_counter() - start) * ROWS / LOOP_ROWS
+    found = flash_points_c(rows, liquids)
+    apart_c = float(np.abs(found.flash_c[:LOOP_ROWS] - theirs).max())
+    made = {
+        "one liquid": blend(["ethanol=1"]),
+        "four components": blend([f"{name}=0.25" for name in NAMES]),
+        "two liquids": blend(["water=0.7", "1-butanol=0.3"]),
+    }
+    single_s = {name: best_s(lambda item=item: estimate(item)) for name, item in made.items()}
+    print(f"10,000 blends of {', '.join(NAMES)} (UNIFAC)")
+    print(f"  at once                    {batch_s * 1e3:9.1f} ms, best of 5")
+    print(f"  evaluations per blend      {found.evaluations / ROWS:9.2f}")
+    print(
+        f"  thermo {version('thermo')} + brentq loop {loop_s * 1e3:9.0f} ms, "
+        f"extrapolated from {LOOP_ROWS} blends"
+    )
+    print(f"  ratio                      {loop_s / batch_s:9.0f} ×, at least {TARGET_RATIO} wanted")
+    print(f"  largest difference         {apart_c:9.1e} °C, at most {TARGET_C:g} wanted")
+    print("One estimate with interval, warnings, sources and steps")
+    for name, seconds in single_s.items():
+        print(f"  {name:<26} {seconds * 1e3:9.2f} ms")
+    return {"ratio": loop_s / batch_s, "apart_c": apart_c, "batch_s": batch_s, **single_s}
+
+
+if __name__ == "__main__":
+    main()
