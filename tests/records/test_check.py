@@ -157,6 +157,20 @@ def test_names_the_first_damaged_event_and_reads_on(filled, tamper, statement, f
     assert result.events >= EVENTS - 3
 
 
+def test_a_moved_event_is_told_with_its_place(pristine):
+    first, second, third = pristine.rows[:3]
+    (problem,) = check(Rows([first, second, first, third])).problems[:1]
+    assert problem.what == "Event 1: it stands after event 2."
+
+
+def test_a_damaged_event_does_not_bear_its_seal(pristine):
+    rows = list(pristine.rows)
+    printed = parse_seal(rows[4].seal)
+    assert check(Rows(rows), printed).seal_found_at == 5
+    rows[4] = dataclasses.replace(rows[4], canonical=b"{}")
+    assert check(Rows(rows), printed).seal_found_at is None
+
+
 def test_names_an_event_that_was_changed_and_sealed_again(pristine):
     rows = list(pristine.rows)
     canonical = rows[4].canonical.replace(b"40.50", b"40.40")
@@ -176,6 +190,17 @@ def test_reads_on_past_a_row_that_cannot_be_read(filled, url):
     assert result.first_damaged == 5
     assert result.events == EVENTS - 1
     assert [p.seq for p in result.problems if p.seq is not None] == [5]
+
+
+def test_gives_up_on_a_number_that_promises_too_much(store, entry, url, tamper):
+    store.append_all([entry(number) for number in range(3)], recorded_at=RECORDED)
+    tamper("UPDATE events SET seq = 1000000000000 WHERE seq = 3")
+    store.close()
+    path = Path(make_url(url).database)
+    path.write_bytes(path.read_bytes().replace(b"key-2sample", b"\xffey-2sample"))
+    result = check(store)
+    assert (result.events, result.first_damaged) == (2, 3)
+    assert "Nothing can be read after event 1002" in str(result.problems)
 
 
 def test_a_cut_tail_is_found_with_an_earlier_seal_only(filled, tamper):

@@ -6,12 +6,16 @@ from the first event by its owner, it cannot tell: that takes a seal kept elsewh
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Final
 
 from closedcup.errors import Damaged
 from closedcup.records import chain
 from closedcup.records.chain import GENESIS, Head, PrintedSeal
 from closedcup.records.events import Event
 from closedcup.records.store import Store, StoredEvent
+
+# Unreadable events in a row before the check gives up: a damaged number can promise billions more
+_UNREADABLE_AT_MOST: Final = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +74,7 @@ def check(store: Store, seal: PrintedSeal | None = None) -> Check:
     problems: list[Problem] = []
     events, head = 0, Head(0, GENESIS)
     found_at = 0 if seal is not None and seal.matches(head) else None
-    before = _Before(0, frozenset({GENESIS}))
+    before = _Before(0, GENESIS)
     for row in _rows(store):
         if isinstance(row, Problem):
             problems.append(row)
@@ -88,27 +92,27 @@ def check(store: Store, seal: PrintedSeal | None = None) -> Check:
 
 @dataclass(frozen=True, slots=True)
 class _Before:
-    """The event before: its number and the seals it can be known by, None when unreadable.
-
-    Stored and recomputed seal both count, so that one damaged seal is not reported twice.
-    """
+    """The event before: its number and its seal, None when that could not be read."""
 
     seq: int
-    seals: frozenset[str] | None
+    seal: str | None
 
 
 def _rows(store: Store) -> Iterator[StoredEvent | Problem]:
     """Yield the rows in order, a problem for each that cannot be read, and read on past it."""
-    seq = 0
+    seq = unreadable = 0
     while True:
         try:
             for row in store.stored(seq):
                 yield row
-                seq = max(seq + 1, row.seq)
+                seq, unreadable = max(seq + 1, row.seq), 0
         except Damaged as error:
-            seq += 1
+            seq, unreadable = seq + 1, unreadable + 1
             yield Problem(seq, f"Event {seq} cannot be read. {error.what}")
             if seq >= _last_number(store):
+                return
+            if unreadable >= _UNREADABLE_AT_MOST:
+                yield Problem(None, f"Nothing can be read after event {seq}.")
                 return
         else:
             return
@@ -136,7 +140,7 @@ def _examine(row: StoredEvent, before: _Before) -> tuple[list[Problem], _Before]
         faults.append("its bytes do not give its seal")
     if row.seq <= before.seq:
         faults.append(f"it stands after event {before.seq}")
-    elif not problems and before.seals is not None and row.previous not in before.seals:
+    elif not problems and before.seal not in (None, row.previous):
         if sealed == row.seal and before.seq > 0:
             # this event is as it was sealed, so what it was sealed onto is what has changed
             what = f"Event {before.seq}: event {row.seq} was sealed onto another than this."
@@ -146,7 +150,7 @@ def _examine(row: StoredEvent, before: _Before) -> tuple[list[Problem], _Before]
     problems.extend(Problem(row.seq, f"Event {row.seq}: {fault}.") for fault in faults)
     # the number in the bytes is the better one, as long as the seal vouches for them
     number = event.seq if event is not None and sealed == row.seal else row.seq
-    return problems, _Before(number, frozenset({row.seal, sealed}))
+    return problems, _Before(number, row.seal)
 
 
 def _recomputed_seal(row: StoredEvent) -> str:
