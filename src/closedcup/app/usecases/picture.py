@@ -5,7 +5,7 @@ from functools import lru_cache
 
 from closedcup.app.usecases.benching import BenchView
 from closedcup.methods import determinations
-from closedcup.reports.chart import Point, determinations_chart, svg
+from closedcup.reports import Point, determinations_chart, svg
 
 
 def series_picture(view: BenchView) -> str:

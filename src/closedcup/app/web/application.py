@@ -1,5 +1,6 @@
 """The web application of one laboratory on this PC: its routes, and how each is answered."""
 
+import logging
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from importlib.resources import files
@@ -19,8 +20,15 @@ from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, status_of
 from closedcup.app.web.security import Guard
 from closedcup.app.web.worker import Worker
-from closedcup.errors import ClosedcupError, InputError
+from closedcup.errors import ClosedcupError, Damaged, InputError
 
+_log = logging.getLogger(__name__)
+_FAULT: Final = Damaged(
+    "program-fault",
+    "A fault in the program stopped this.",
+    fix="What was recorded before is kept. Look where things stand before trying again; the "
+    "details are in the window where the program runs.",
+)
 Handler = Callable[[Visit], Response]
 
 _PAGES: Final[tuple[tuple[str, str, Handler], ...]] = (
@@ -85,6 +93,9 @@ def _page_endpoint(worker: Worker, handler: Handler) -> Callable[[Request], Awai
                 return handler(visit)
             except ClosedcupError as error:
                 return _refusal(visit, error)
+            except Exception:  # noqa: BLE001 - a fault is told in words, not as a trace
+                _log.exception("%s %s", request.method, request.url.path)
+                return page(visit, "refusal.html", status=500, error=_FAULT)
 
         return await worker.run(answer)
 
@@ -112,6 +123,9 @@ def _api_endpoint(
                 return JSONResponse(answer(opened, request))
             except ClosedcupError as error:
                 return JSONResponse(error.as_json(), status_of(error, request.path_params))
+            except Exception:  # noqa: BLE001 - a fault is told in words, not as a trace
+                _log.exception("%s %s", request.method, request.url.path)
+                return JSONResponse(_FAULT.as_json(), 500)
 
         return await worker.run(work)
 

@@ -1,5 +1,6 @@
 """Pages from templates: everything a person typed is escaped; moments and numbers are written."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -17,6 +18,17 @@ from closedcup.app.web.forms import Form
 from closedcup.errors import ClosedcupError, Conflict, Damaged, Refused
 from closedcup.records import UnknownOutcome
 
+_MINUS = re.compile(r"(?<![\w-])-(?=\d)")
+_UNITS = {
+    "_mm2_s": "mm²/s",
+    "_mass_percent": "% by mass",
+    "_volume_percent": "% by volume",
+    "_percent": "%",
+    "_mm": "mm",
+    "_c": "°C",
+    "_s": "s",
+    "_l": "L",
+}
 HTMX_CONFIG = "includeIndicatorCSS:false history:false extensions:none defaultTimeout:15000"
 """htmx adds no style sheet of its own, keeps no pages, takes no extension, waits 15 s."""
 
@@ -46,15 +58,19 @@ class Visit:
 def page(visit: Visit, template: str, *, status: int = 200, **facts: Any) -> Response:
     """Answer with a page."""
     site = visit.opened.state.site
-    text = _environment().get_template(template).render(
-        facts
-        | {
-            "site": site,
-            "analyst": visit.opened.name_of(visit.opened.by),
-            "version": __version__,
-            "htmx_config": HTMX_CONFIG,
-            "here": visit.request.url.path,
-        }
+    text = (
+        _environment()
+        .get_template(template)
+        .render(
+            facts
+            | {
+                "site": site,
+                "analyst": visit.opened.name_of(visit.opened.by),
+                "version": __version__,
+                "htmx_config": HTMX_CONFIG,
+                "here": visit.request.url.path,
+            }
+        )
     )
     return HTMLResponse(text, status)
 
@@ -97,7 +113,8 @@ def _environment() -> Environment:
         "plain": plain,
         "moment": moment,
         "clock": clock,
-        "span": span,
+        "minus": minus,
+        "property": property_words,
     }
     return environment
 
@@ -133,9 +150,14 @@ def clock(value: str | datetime | None) -> str:
     return f"{when:%H:%M:%S}"
 
 
-def span(seconds: float | None) -> str:
-    """Write a time span as 1:05."""
-    if seconds is None:
-        return "–"
-    whole = round(seconds)
-    return f"{whole // 60}:{whole % 60:02d}"
+def minus(text: str) -> str:
+    """Write the minus signs of numbers inside a sentence as minus signs."""
+    return _MINUS.sub("−", text)
+
+
+def property_words(name: str) -> str:
+    """Write a property's keyword as words with its unit: boiling_c is “boiling, °C”."""
+    for ending, unit in _UNITS.items():
+        if name.endswith(ending):
+            return f"{name.removesuffix(ending).replace('_', ' ')}, {unit}"
+    return name.replace("_", " ")

@@ -1,5 +1,6 @@
 """Serve the pages to this PC only."""
 
+import os
 import socket
 
 from closedcup.app.opening import open_laboratory
@@ -8,7 +9,7 @@ from closedcup.errors import InputError
 LOOPBACK = "127.0.0.1"
 
 
-def serve(database_url: str | None, *, port: int = 8642, by: str | None = None) -> None:
+def serve(database_url: str | None, *, port: int = 8460, by: str | None = None) -> None:
     """Serve until interrupted; print the address. InputError when the port is taken.
 
     The records are opened once before the first page, so that an unreadable or foreign file is
@@ -31,6 +32,8 @@ def serve(database_url: str | None, *, port: int = 8642, by: str | None = None) 
 
 def _listen(port: int) -> socket.socket:
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    if os.name == "posix":  # a port that was just left is free; elsewhere this means another thing
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((LOOPBACK, port))
     except OSError as error:

@@ -1,0 +1,208 @@
+"""The machine-readable pages: the objects that the commands print with `--json`, by GET only."""
+
+from collections.abc import Callable
+from typing import Any, Final, TypeVar
+
+from starlette.requests import Request
+
+from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases import calculating, estimating, overview, records
+from closedcup.app.usecases.evidence import typed_evidence
+from closedcup.app.usecases.samples import as_basis, as_trust
+from closedcup.errors import InputError
+from closedcup.quantities import (
+    parse_amount,
+    parse_difference,
+    parse_limit,
+    parse_pressure,
+    parse_temperature,
+)
+
+T = TypeVar("T")
+Answering = Callable[[OpenLaboratory, Request], Any]
+
+
+class _Asked:
+    """The search parameters of one address; one that nobody reads is refused, not ignored."""
+
+    def __init__(self, request: Request, *names: str) -> None:
+        self._given = request.query_params
+        for name in self._given:
+            if name not in names:
+                raise InputError(
+                    "parameter-unknown",
+                    f"“{name}” is not something that {request.url.path} asks.",
+                    where=request.url.path,
+                    fix=f"It asks: {', '.join(names) or 'nothing'}.",
+                )
+
+    def text(self, name: str, otherwise: str | None = None) -> str | None:
+        return self._given.get(name) or otherwise
+
+    def needed(self, name: str, example: str) -> str:
+        text = self._given.get(name)
+        if not text:
+            raise InputError(
+                "parameter-missing",
+                f"“{name}” is missing.",
+                where=name,
+                fix=f"Give it like {name}={example}.",
+            )
+        return text
+
+    def each(self, name: str) -> list[str]:
+        return list(self._given.getlist(name))
+
+    def yes(self, name: str) -> bool:
+        text = (self._given.get(name) or "no").lower()
+        if text not in {"yes", "no"}:
+            raise InputError(
+                "not-yes-or-no",
+                f"“{text}” is neither yes nor no.",
+                where=name,
+                fix="Say yes or no.",
+            )
+        return text == "yes"
+
+    def read(self, name: str, parse: Callable[[str], T]) -> T | None:
+        text = self.text(name)
+        return None if text is None else parse(text)
+
+
+def _estimate(_: OpenLaboratory, request: Request) -> Any:
+    asked = _Asked(request, "c", "basis", "pressure", "method", "activity", "trust", "normalise")
+    asked.needed("c", "ethanol=0.5")
+    return estimating.estimate_answer(
+        tuple(parse_amount(text) for text in asked.each("c")),
+        basis=as_basis(asked.text("basis") or "mole"),
+        pressure=asked.read("pressure", parse_pressure),
+        method_id=asked.text("method"),
+        activity=asked.text("activity") or "unifac",
+        trust=as_trust(asked.text("trust") or "declared"),
+        normalise=asked.yes("normalise"),
+    )
+
+
+def _correct(_: OpenLaboratory, request: Request) -> Any:
+    asked = _Asked(request, "observed", "pressure", "method", "probe_correction", "step", "limit")
+    return calculating.corrected(
+        parse_temperature(asked.needed("observed", "40.5 degC"), where="observed"),
+        parse_pressure(asked.needed("pressure", "95.2 kPa")),
+        method_id=asked.text("method"),
+        probe_correction=calculating.typed_correction(asked.text("probe_correction")),
+        step=asked.read("step", parse_difference),
+        limit=asked.read("limit", parse_limit),
+    )
+
+
+def _setpoint(_: OpenLaboratory, request: Request) -> Any:
+    asked = _Asked(request, "limit", "pressure", "method", "probe_correction")
+    return calculating.limit_set_point(
+        parse_limit(asked.needed("limit", "<60 degC")),
+        parse_pressure(asked.needed("pressure", "95.2 kPa")),
+        method_id=asked.text("method"),
+        probe_correction=calculating.typed_correction(asked.text("probe_correction")),
+    )
+
+
+def _precision(_: OpenLaboratory, request: Request) -> Any:
+    asked = _Asked(request, "method", "product", "at", "result", "between_laboratories")
+    return calculating.method_precision(
+        asked.needed("method", "d3828-b"),
+        product=asked.text("product"),
+        at=asked.read("at", parse_temperature),
+        results=tuple(parse_temperature(text, where="result") for text in asked.each("result")),
+        between_laboratories=asked.yes("between_laboratories"),
+    )
+
+
+_EVIDENCE: Final = (
+    "boils",
+    "method",
+    "viscosity",
+    "flow_time",
+    "cup_jet",
+    "sustains",
+    "fire_point",
+    "water",
+    "alcohol",
+    "product",
+    "carried_at",
+    "receptacle",
+    "mode",
+)
+
+
+def _classify(_: OpenLaboratory, request: Request) -> Any:
+    asked = _Asked(request, "flash", "calculated", *_EVIDENCE)
+    return calculating.classifications(
+        typed_evidence(
+            flash=asked.needed("flash", "22.5 degC"),
+            calculated=asked.yes("calculated"),
+            **{name: asked.text(name) for name in _EVIDENCE},
+        )
+    )
+
+
+def _conform(_: OpenLaboratory, request: Request) -> Any:
+    asked = _Asked(request, "limit", "result", "uncertainty", "method", "product", "rule")
+    return calculating.conformity(
+        parse_limit(asked.needed("limit", ">=60 degC")),
+        parse_temperature(asked.needed("result", "61.5 degC"), where="result"),
+        uncertainty=asked.read("uncertainty", parse_difference),
+        method_id=asked.text("method"),
+        product=asked.text("product"),
+        rule=asked.text("rule") or "simple",
+    )
+
+
+def _methods(_: OpenLaboratory, request: Request) -> Any:
+    _Asked(request)
+    return calculating.all_methods()
+
+
+def _method(_: OpenLaboratory, request: Request) -> Any:
+    _Asked(request)
+    return calculating.one_method(request.path_params["method"])
+
+
+def _samples(opened: OpenLaboratory, request: Request) -> Any:
+    _Asked(request)
+    return overview.sample_list(opened)
+
+
+def _sample(opened: OpenLaboratory, request: Request) -> Any:
+    _Asked(request)
+    return overview.sample_overview(opened, request.path_params["sample"])
+
+
+def _bench(opened: OpenLaboratory, request: Request) -> Any:
+    _Asked(request)
+    return overview.bench_overview(opened, request.path_params["series"])
+
+
+def _apparatus(opened: OpenLaboratory, request: Request) -> Any:
+    _Asked(request)
+    return overview.apparatus_states(opened)
+
+
+def _check_records(opened: OpenLaboratory, request: Request) -> Any:
+    asked = _Asked(request, "seal")
+    return records.check_records(opened, asked.text("seal"))
+
+
+ANSWERS: Final[tuple[tuple[str, Answering], ...]] = (
+    ("/estimate", _estimate),
+    ("/correct", _correct),
+    ("/setpoint", _setpoint),
+    ("/precision", _precision),
+    ("/methods", _methods),
+    ("/methods/{method}", _method),
+    ("/classify", _classify),
+    ("/conform", _conform),
+    ("/samples", _samples),
+    ("/samples/{sample}", _sample),
+    ("/bench/{series}", _bench),
+    ("/apparatus", _apparatus),
+    ("/check-records", _check_records),
+)
