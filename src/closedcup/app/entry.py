@@ -5,8 +5,14 @@ Exit status: 0 answered; 2 the input was wrong; 3 refused, no honest answer can 
 """
 
 import json
+import os
 import sys
+from typing import Annotated
 
+import typer
+
+from closedcup.app.cli.application import application
+from closedcup.app.cli.opened import By
 from closedcup.errors import ClosedcupError
 
 
@@ -21,10 +27,6 @@ def main() -> None:
 
 def run(arguments: list[str]) -> int:
     """Run one command; return its exit status."""
-    import typer
-
-    from closedcup.app.cli.application import application
-
     wants_json = "--json" in arguments
     try:
         status = application(arguments, standalone_mode=False)
@@ -42,6 +44,17 @@ def run(arguments: list[str]) -> int:
         print("Stopped. Everything recorded so far is kept.", file=sys.stderr)  # noqa: T201
         return 130
     return status if isinstance(status, int) else 0
+
+
+@application.command(rich_help_panel="Records and checks")
+def serve(
+    port: Annotated[int, typer.Option(help="Port on this PC.")] = 8460,
+    by: By = None,
+) -> None:
+    """Serve the web pages on this PC only; stop with Ctrl-C."""
+    from closedcup.app.web.serving import serve as serve_pages
+
+    serve_pages(os.environ.get("CLOSEDCUP_DATABASE"), port=port, by=by)
 
 
 def _tell(answer: object, text: str, *, wants_json: bool) -> None:

@@ -308,7 +308,7 @@ def _precision(record: Record) -> list[dict[str, Any]]:
 def _classification(entry: Classification) -> dict[str, Any]:
     margin = entry["margin_c"]
     notes = [*entry["notes"], *(f"Missing: {what}." for what in entry["missing"])]
-    if entry["indicative"]:
+    if entry["indicative"] and not any(note.startswith("Indicative") for note in notes):
         notes.insert(0, "Indicative only: the regime does not name this test method.")
     return {
         "regime": entry["regime"],
@@ -351,8 +351,11 @@ def _sources(record: Record) -> list[str]:
             {**source, "value_of": f"{entry['regime']}: {source['value_of']}"}
             for source in entry["sources"]
         ]
-    texts = [f"{s['value_of']}: {s['source']} ({s['known']})" for s in listed]
-    return list(dict.fromkeys(texts))
+    by_source: dict[str, list[str]] = {}
+    for source in listed:
+        origin = f"{source['source']} ({source['known']})"
+        by_source.setdefault(origin, []).append(source["value_of"])
+    return [f"{origin}: {'; '.join(dict.fromkeys(of))}" for origin, of in by_source.items()]
 
 
 def _signatures(record: Record) -> list[dict[str, Any]]:

@@ -14,16 +14,19 @@ Series = Annotated[str, typer.Argument(metavar="SERIES")]
 Cup = Annotated[str, typer.Option(help="What the cup shows: “40.5 degC”.")]
 
 
+_PANEL = "The bench"
+
+
 def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
-    application.command()(begin)
-    application.command()(bench)
-    application.command("set-cup")(set_cup)
-    application.command()(load)
-    application.command("start-ramp")(start_ramp)
-    application.command()(observe)
-    application.command()(withdraw)
-    application.command()(deviation)
+    application.command(rich_help_panel=_PANEL)(begin)
+    application.command(rich_help_panel=_PANEL)(bench)
+    application.command("set-cup", rich_help_panel=_PANEL)(set_cup)
+    application.command(rich_help_panel=_PANEL)(load)
+    application.command("start-ramp", rich_help_panel=_PANEL)(start_ramp)
+    application.command(rich_help_panel=_PANEL)(observe)
+    application.command(rich_help_panel=_PANEL)(withdraw)
+    application.command(rich_help_panel=_PANEL)(deviation)
 
 
 def begin(

@@ -27,10 +27,13 @@ ProbeOption = Annotated[
 ]
 
 
+_PANEL = "Calculate"
+
+
 def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
     for command in (estimate, correct, setpoint, precision, methods, classify, conform):
-        application.command()(command)
+        application.command(rich_help_panel=_PANEL)(command)
 
 
 def estimate(

@@ -9,16 +9,18 @@ import typer
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
 
+_PANEL = "The laboratory"
+
 
 def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
-    application.command()(establish)
-    application.command()(person)
-    application.command()(apparatus)
-    application.command("put-into-service")(put_into_service)
-    application.command("probe-check")(probe_check)
-    application.command("reference-material")(reference_material)
-    application.command()(verify)
+    application.command(rich_help_panel=_PANEL)(establish)
+    application.command(rich_help_panel=_PANEL)(person)
+    application.command(rich_help_panel=_PANEL)(apparatus)
+    application.command("put-into-service", rich_help_panel=_PANEL)(put_into_service)
+    application.command("probe-check", rich_help_panel=_PANEL)(probe_check)
+    application.command("reference-material", rich_help_panel=_PANEL)(reference_material)
+    application.command(rich_help_panel=_PANEL)(verify)
 
 
 def establish(

@@ -8,13 +8,15 @@ import typer
 from closedcup.app.cli.opened import opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
 
+_PANEL = "Records and checks"
+
 
 def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
-    application.command("check-records")(check_records)
-    application.command()(status)
-    application.command()(validation)
-    application.command()(demo)
+    application.command("check-records", rich_help_panel=_PANEL)(check_records)
+    application.command(rich_help_panel=_PANEL)(status)
+    application.command(rich_help_panel=_PANEL)(validation)
+    application.command(rich_help_panel=_PANEL)(demo)
 
 
 def check_records(

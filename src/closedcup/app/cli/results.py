@@ -9,11 +9,13 @@ from closedcup.app.cli.calculations import print_classifications
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, degrees, print_facts, print_json, print_list
 
+_PANEL = "Results and reports"
+
 
 def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
     for command in (result, release, report):
-        application.command()(command)
+        application.command(rich_help_panel=_PANEL)(command)
 
 
 def result(

@@ -15,11 +15,13 @@ from closedcup.app.cli.printing import (
     print_rows,
 )
 
+_PANEL = "The desk"
+
 
 def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
     for command in (receive, samples, sample, evidence, request, plan, review):
-        application.command()(command)
+        application.command(rich_help_panel=_PANEL)(command)
 
 
 def receive(

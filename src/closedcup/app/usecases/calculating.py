@@ -6,6 +6,7 @@ print.
 
 from typing import Any, cast, get_args
 
+from closedcup.app.usecases.citing import in_words
 from closedcup.classification import Evidence, classify
 from closedcup.conformity import (
     DecisionRule,
@@ -60,7 +61,7 @@ def corrected(
         probe_correction_c=None if probe_correction is None else probe_correction.c,
         limit=limit,
     )
-    sources += reading.sources()
+    sources += in_words(reading.sources())
     return {
         "observed_cup_c": reading.observed_cup_c,
         "pressure_kpa": pressure.kpa,
@@ -134,7 +135,7 @@ def method_precision(
         "reproducibility_c": found.reproducibility_c,
         "note": found.rule.note,
         "confirmed": chosen.confirmed,
-        "sources": found.sources(),
+        "sources": in_words(found.sources()),
     }
     if values_c:
         compared = agree(
@@ -171,7 +172,7 @@ def method_summary(chosen: Method) -> Answer:
 
 def all_methods() -> list[Answer]:
     """Return the methods that the program knows."""
-    return [{**method_summary(each), "sources": each.sources()} for each in methods()]
+    return [{**method_summary(each), "sources": in_words(each.sources())} for each in methods()]
 
 
 def one_method(method_id: str) -> Answer:
@@ -210,7 +211,7 @@ def one_method(method_id: str) -> Answer:
         "not_for": [statement.text for statement in chosen.not_for],
         "report": list(chosen.report),
         "editions": [{"name": each.name, "changed": each.changed} for each in chosen.editions],
-        "sources": chosen.sources(),
+        "sources": in_words(chosen.sources()),
     }
 
 

@@ -105,6 +105,9 @@ def stops_of(sample: Sample) -> StopDecision:
         if part.fraction > 0
     }
     told = [hazard.hazard for hazard in hazards_in_words(sample.description)]
+    if sample.composition.trust == "unknown":
+        # Nothing on the list can be ruled out for a liquid that nobody answers for.
+        told.append("unknown-waste" if sample.is_waste else "unknown-composition")
     return stop_list(named, (*sample.hazards, *told))
 
 

@@ -1,13 +1,14 @@
 """Gather from the records everything that a report must say: its machine-readable record."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from closedcup import __version__
 from closedcup.app.opening import DATA_VERSION, OpenLaboratory
 from closedcup.app.usecases.benching import BenchView, bench
 from closedcup.app.usecases.calculating import conformity
+from closedcup.app.usecases.citing import in_words
 from closedcup.app.usecases.results import evidence_on_record
-from closedcup.errors import ClosedcupError
 from closedcup.laboratory import Result
 from closedcup.methods import check_station_pressure
 from closedcup.mixtures import find as find_liquid
@@ -50,7 +51,7 @@ def build_record(
         "pressure": _pressure(opened, view),
         "result": _result(result, view),
         "conformity": conformity_of(result, view),
-        "classifications": [dict(answer) for answer in classified.answers],
+        "classifications": [_classification(answer) for answer in classified.answers],
         "classification_refused": None
         if classified.refused is None
         else {"what": classified.refused["what"], "fix": classified.refused["fix"]},
@@ -121,7 +122,7 @@ def _test(view: BenchView) -> Facts:
         "id": test.id,
         "method": chosen.id,
         "method_name": chosen.designation,
-        "edition": chosen.editions[-1].name if chosen.editions else None,
+        "edition": chosen.editions[0].name if chosen.editions else None,
         "kind": test.kind,
         "limit": None
         if limit is None
@@ -136,7 +137,11 @@ def _test(view: BenchView) -> Facts:
 
 def _estimate(ledger: Ledger, view: BenchView) -> Facts | None:
     estimate = ledger.plans[view.test.id].estimate
-    return None if estimate is None else dict(estimate)
+    if estimate is None:
+        return None
+    # A model is no better than a tenth of a degree; the plan in the records keeps all digits.
+    shown = {key: f"{estimate[key]:.1f}" for key in ("flash_point_c", "low_c", "high_c")}
+    return {**estimate, **shown, "coverage": f"{estimate['coverage']:.0%} interval, nominally"}
 
 
 def _plan(ledger: Ledger, view: BenchView) -> Facts:
@@ -236,8 +241,8 @@ def _result(result: Result, view: BenchView) -> Facts:
         "statement": result.statement,
         "observed_cup_c": None if result.observed_cup_c is None else str(result.observed_cup_c),
         "probe_correction_c": result.probe_correction_c,
-        "pressure_correction_c": result.pressure_correction_c,
-        "corrected_c": result.corrected_c,
+        "pressure_correction_c": _digits(result.pressure_correction_c),
+        "corrected_c": _digits(result.corrected_c),
         "reported_c": result.reported_c,
         "reported_text": result.reported_text or None,
         "rounding": f"once, half up, to {rounding_c:g} °C" if finite else None,
@@ -250,6 +255,10 @@ def _result(result: Result, view: BenchView) -> Facts:
         "warnings": list(result.warnings),
         "state": "released",
     }
+
+
+def _digits(value_c: float | None) -> str | None:
+    return None if value_c is None else f"{value_c:.2f}"
 
 
 def _uncertainty_note(result: Result) -> str:
@@ -287,6 +296,10 @@ def conformity_of(result: Result, view: BenchView) -> Facts | None:
     return None
 
 
+def _classification(answer: Mapping[str, Any]) -> Facts:
+    return {**answer, "margin_c": _digits(answer["margin_c"])}
+
+
 def _people(opened: OpenLaboratory, view: BenchView, authorised_by: str) -> list[Facts]:
     ledger, names = opened.state, opened.store.names()
     review = ledger.reviews.get(view.test.id)
@@ -320,7 +333,4 @@ def _omitted(view: BenchView) -> Facts:
 
 
 def _sources(view: BenchView) -> list[Facts]:
-    try:
-        return [dict(entry) for entry in view.method.sources()]
-    except ClosedcupError:
-        return []
+    return [dict(entry) for entry in in_words(view.method.sources())]

@@ -32,7 +32,9 @@ def issue_report(opened: OpenLaboratory, result_id: str, *, key: str | None = No
     record = build_record(
         opened, result, number=number, issued_at=now.isoformat(), authorised_by=opened.by
     )
-    document = _document(record)
+    # The document is set from the bytes that are kept, so that it can be made again from them.
+    kept = canonical_record_bytes(open_record(record))
+    document = _document(json.loads(kept))
     report = IssuedReport(
         number=number,
         result=result_id,

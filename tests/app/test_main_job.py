@@ -1,0 +1,178 @@
+"""One sample through the whole path, with the mistakes that happen on the way."""
+
+import json
+from decimal import Decimal
+
+import pytest
+
+from closedcup.app.opening import open_laboratory
+from closedcup.app.usecases import (
+    benching,
+    overview,
+    planning,
+    reporting,
+    results,
+    verifying,
+)
+from closedcup.errors import InputError, Refused
+from closedcup.methods import Observation
+from closedcup.quantities import parse_pressure, parse_temperature
+
+PRESSURE = parse_pressure("84.1 kPa")
+
+
+@pytest.fixture
+def begin(opened):
+    def begin_series(test):
+        planning.make_plan(opened, test.id, "SC-1", PRESSURE)
+        return benching.begin_series(opened, test.id, "SC-1", PRESSURE, pressure_kind="station")
+
+    return begin_series
+
+
+def verify(opened, *results_c):
+    temperatures = tuple(parse_temperature(f"{value} degC") for value in results_c)
+    return verifying.verify_apparatus(opened, "SC-1", "RM-1", temperatures)
+
+
+def test_a_sample_becomes_a_report(opened, request_test, begin, follow, clock):
+    test = request_test()
+    series = begin(test)
+    view = follow(series.id, 4.7)
+    assert view.outcome.kind == "flash point"
+    result = results.issue_result(opened, test.id)
+    assert result.reported_c == pytest.approx(4.7, abs=1.0)
+    assert result.pressure_correction_c == pytest.approx(4.3)
+
+    with pytest.raises(Refused, match="not been verified"):
+        results.release_result(opened, result.id)
+    verify(opened, 49.5, 50.0)
+    results.release_result(opened, result.id)
+    issued = reporting.issue_report(opened, result.id)
+    document = reporting.report_document(opened, issued.number)
+    assert document.startswith(b"%PDF")
+    assert reporting.made_again(opened, issued.number) == document
+    record = json.loads(reporting.report_record(opened, issued.number))
+    assert record["report"]["seal_number"] == issued.seal_number
+    assert record["result"]["reported_text"] == result.reported_text
+    assert overview.sample_list(opened)[0]["state"] == "reported"
+
+
+def test_a_result_on_an_apparatus_out_of_control_is_held(opened, request_test, begin, follow):
+    test = request_test()
+    follow(begin(test).id, 10.0)
+    result = results.issue_result(opened, test.id)
+    assert verify(opened, 53.0, 53.5)["in_control"] is False
+    with pytest.raises(Refused, match="out of control"):
+        results.release_result(opened, result.id)
+    with pytest.raises(InputError, match="not been released"):
+        reporting.issue_report(opened, result.id)
+
+
+def test_reading_corrected_by_the_display_is_corrected_once(opened, request_test, begin, clock):
+    series = begin(request_test()).id
+    view = benching.bench(opened, series)
+    benching.set_cup(opened, series, Decimal(str(view.instruction.cup_c)))
+    benching.load_specimen(opened, series, Decimal(str(view.instruction.cup_c)))
+    clock.forward(seconds=60)
+    shown = Decimal(str(view.instruction.cup_c)) + Decimal("4.3")
+    view = benching.apply_igniter(
+        opened,
+        series,
+        shown,
+        Observation.NO_FLASH,
+        already_corrected_for=PRESSURE,
+        corrected_by="the display",
+    )
+    assert view.series.moves[-1].move.cup_c == pytest.approx(float(shown) - 4.3)
+    assert view.series.moves[-1].reading.already_corrected_for == PRESSURE
+
+
+def test_a_series_goes_on_where_it_stood(opened, database, request_test, begin, clock):
+    series = begin(request_test()).id
+    view = benching.bench(opened, series)
+    benching.set_cup(opened, series, Decimal(str(view.instruction.cup_c)))
+    before = benching.load_specimen(opened, series, Decimal(str(view.instruction.cup_c)))
+    opened.close()
+    with open_laboratory(database, by="at", clock=clock) as again:
+        after = benching.bench(again, series)
+    assert after.instruction == before.instruction
+    assert after.dwell_ends_at == before.dwell_ends_at
+
+
+def test_the_same_press_twice_records_once(opened, request_test, begin):
+    series = begin(request_test()).id
+    cup_c = Decimal(str(benching.bench(opened, series).instruction.cup_c))
+    benching.set_cup(opened, series, cup_c, key="press-1")
+    view = benching.set_cup(opened, series, cup_c, key="press-1")
+    assert len(view.series.moves) == 1
+
+
+def test_a_refused_move_records_nothing(opened, request_test, begin):
+    series = begin(request_test()).id
+    cup_c = Decimal(str(benching.bench(opened, series).instruction.cup_c))
+    benching.set_cup(opened, series, cup_c)
+    events = opened.store.head().seq
+    with pytest.raises(Refused) as refused:
+        benching.load_specimen(opened, series, cup_c + 5)
+    assert refused.value.kind == "forbidden-move"
+    assert opened.store.head().seq == events
+
+
+def test_digits_as_typed_stay(opened, request_test, begin, clock):
+    series = begin(request_test()).id
+    cup_c = benching.bench(opened, series).instruction.cup_c
+    benching.set_cup(opened, series, Decimal(f"{cup_c:.2f}"))
+    benching.load_specimen(opened, series, Decimal(f"{cup_c:.2f}"))
+    clock.forward(seconds=60)
+    benching.apply_igniter(opened, series, Decimal(f"{cup_c:.2f}"), Observation.NO_FLASH)
+    event = list(opened.store.read())[-1]
+    assert event.body["reading"]["displayed_c"] == f"{cup_c:.2f}"
+
+
+def test_pressure_reduced_to_sea_level_is_caught(opened, request_test):
+    test = request_test()
+    planning.make_plan(opened, test.id, "SC-1", PRESSURE)
+    with pytest.raises(InputError, match="sea level"):
+        benching.begin_series(
+            opened, test.id, "SC-1", parse_pressure("1013 hPa"), pressure_kind="station"
+        )
+
+
+def test_no_series_before_the_stop_list_was_read(opened, request_test):
+    with pytest.raises(Refused, match="no plan"):
+        benching.begin_series(opened, request_test().id, "SC-1", PRESSURE, pressure_kind="station")
+
+
+def test_a_limit_is_answered_by_two_specimens(opened, request_test, begin, follow):
+    test = request_test("d3828-a", ">=23 degC")
+    view = follow(begin(test).id, 40.0)
+    assert (view.outcome.kind, view.outcome.confirmed) == ("no flash", True)
+    assert len(view.outcome.determinations) == 2
+    result = results.issue_result(opened, test.id)
+    answers = overview.result_overview(opened, result.id)["classifications"]
+    assert next(each for each in answers if each["regime"] == "GHS")["classification"]
+
+
+def test_a_ramp_gives_a_result(opened, request_test, begin, follow):
+    test = request_test("d7236")
+    view = follow(begin(test).id, 12.0)
+    assert view.outcome.kind == "flash point"
+
+
+def test_masking_gives_no_class(opened, request_test, begin, clock):
+    test = request_test()
+    series = begin(test).id
+    cup_c = Decimal(str(benching.bench(opened, series).instruction.cup_c))
+    benching.set_cup(opened, series, cup_c)
+    benching.load_specimen(opened, series, cup_c)
+    clock.forward(seconds=60)
+    view = benching.apply_igniter(opened, series, cup_c, Observation.SWOLLEN_FLAME)
+    assert view.instruction.action == "stopped"
+    result = results.issue_result(opened, test.id)
+    found = overview.result_overview(opened, result.id)
+    assert found["classifications"] == []
+    assert found["classification_refused"]["kind"] == "no-class"
+    with pytest.raises(Refused, match="no flash point"):
+        verify(opened, 49.5, 50.0)
+        results.release_result(opened, result.id)
