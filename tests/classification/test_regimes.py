@@ -1,7 +1,9 @@
 """The decision tables: operators at their limits, order of severity, evidence and refusals."""
 
 import datetime as dt
+import re
 from dataclasses import replace
+from importlib.resources import files
 
 import pytest
 from hypothesis import given, settings
@@ -10,6 +12,8 @@ from hypothesis import strategies as st
 from closedcup.classification import Evidence, classify, classify_regime, regimes
 from closedcup.classification.acceptance import test_methods as methods_on_file
 from closedcup.classification.evidence import LABELS
+from closedcup.classification.regimes import editions
+from closedcup.classification.tables import bibliography
 from closedcup.errors import InputError, Refused
 from closedcup.quantities import parse_temperature
 
@@ -311,6 +315,15 @@ def test_every_answer_carries_clause_edition_rule_and_source():
         assert printed["sources"]
 
 
-def test_the_tables_name_only_methods_on_file():
-    for regime in regimes():
-        assert regime.methods.method_ids <= set(methods_on_file()), regime.name
+def test_the_tables_name_only_methods_on_file_and_no_open_cup():
+    closed = {key for key, method in methods_on_file().items() if method.closed_cup}
+    for regime in editions():
+        assert regime.methods.method_ids <= closed, regime.name
+
+
+def test_every_source_on_the_list_is_used():
+    data = files("closedcup.classification") / "data"
+    tables = [*(data / "regimes").iterdir(), *data.iterdir()]
+    text = " ".join(t.read_text(encoding="utf-8") for t in tables if t.is_file())
+    words = re.split(r'[\s,"+]+', text)
+    assert [key for key in bibliography().citations if words.count(key) < 2] == []

@@ -11,6 +11,7 @@ Never here: measuring, correcting or rounding a result; the laboratory's decisio
 from closedcup.classification.answer import Answer, SourceUse
 from closedcup.classification.evaluate import classify, classify_regime
 from closedcup.classification.evidence import Evidence
+from closedcup.classification.products import product_kinds
 from closedcup.classification.regimes import regimes
 from closedcup.classification.tables import Regime
 
@@ -21,5 +22,6 @@ __all__ = [
     "SourceUse",
     "classify",
     "classify_regime",
+    "product_kinds",
     "regimes",
 ]

@@ -10,6 +10,7 @@ from closedcup.classification.answer import SourceUse
 from closedcup.classification.evidence import Evidence
 from closedcup.classification.tables import Regime, bibliography
 from closedcup.errors import InputError, Refused
+from closedcup.methods import methods
 from closedcup.sources import load_rows
 
 
@@ -34,14 +35,24 @@ class Acceptance:
 
 @cache
 def test_methods() -> Mapping[str, TestMethod]:
-    """Return the test methods that regimes name, and the open cups that they do not take."""
-    rows = load_rows(files(__package__) / "data" / "test_methods.csv", bibliography())
-    return {
-        row["id"]: TestMethod(
+    """Return the methods of the catalogue, and the others that regimes name or must tell apart."""
+    others = load_rows(files(__package__) / "data" / "other_test_methods.csv", bibliography())
+    on_file = [
+        TestMethod(
+            method.id,
+            f"{method.designation} {method.procedure_letter}".strip(),
+            method.is_closed_cup,
+            method.is_equilibrium,
+        )
+        for method in methods()
+    ]
+    on_file.extend(
+        TestMethod(
             row["id"], row["designation"], row["cup"] == "closed", row["equilibrium"] == "yes"
         )
-        for row in rows
-    }
+        for row in others
+    )
+    return {method.method_id: method for method in on_file}
 
 
 def require_closed_cup(method_id: str | None) -> None:

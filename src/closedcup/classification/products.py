@@ -19,3 +19,8 @@ def _groups() -> Mapping[str, frozenset[str]]:
 def product_groups(kind: str) -> frozenset[str]:
     """Return the groups that a product kind belongs to; none for a kind that no rule names."""
     return _groups().get(" ".join(kind.lower().replace("_", " ").split()), frozenset())
+
+
+def product_kinds() -> tuple[str, ...]:
+    """Return the product kinds that some rule names, in lower case."""
+    return tuple(sorted(_groups()))
