@@ -1,0 +1,14 @@
+"""Run every benchmark; each prints ratios measured in this one run beside absolute figures."""
+
+from benchmarks import command_line, estimate, web
+
+
+def main() -> None:
+    for part in (estimate, web, command_line):
+        name = part.__name__.rpartition(".")[2].replace("_", " ")
+        print(f"── {name}")
+        part.main()
+
+
+if __name__ == "__main__":
+    main()
