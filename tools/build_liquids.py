@@ -200,7 +200,7 @@ def flash_rows(chosen: list[dict[str, str]]) -> Iterator[tuple[object, ...]]:
 
 def rejection(cas: str, source: str, value: float, rejected: list[dict[str, str]]) -> str:
     if source == "serat-2017":
-        return "this table lies more than 5 °C off the other sources for nearly half its liquids"
+        return "table more than 5 °C off the others for nearly half its liquids"
     for row in rejected:
         same = row["cas"] == cas and row["source"] in ("", source)
         if same and (not row["value_c"] or abs(float(row["value_c"]) - value) < 0.5):

@@ -77,6 +77,12 @@ def test_ideal_answers_where_groups_are_missing_when_asked():
     assert found.high_c - found.low_c > 30
 
 
+def test_a_pure_liquid_needs_no_activity_model():
+    assert estimate(blend(["nitromethane=1"])).flash_c == 35
+    with pytest.raises(InputError, match="unifac, ideal"):
+        estimate(blend(["nitromethane=1"]), activity="wilson")
+
+
 def test_own_value_wins_and_is_marked():
     found = estimate(blend(["decane=1"]), own_flash_c={"124-18-5": 51.25})
     assert found.flash_c == 51.25

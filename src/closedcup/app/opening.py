@@ -90,7 +90,7 @@ class OpenLaboratory:
         return self.store.append(
             new,
             recorded_at=now.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
-            seen_seq=None if key else self._ledger.seq,
+            seen_seq=self._ledger.seq,
         )
 
     def name_of(self, person: str) -> str:

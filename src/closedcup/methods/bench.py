@@ -59,28 +59,20 @@ class Bench:
 def bench_after(moves: Sequence[Move]) -> Bench:
     """Fold a record of moves; moves that were withdrawn leave only their trace."""
     gone = withdrawn_indices(moves)
-    bench = Bench()
+    set_cup_c: float | None = None
+    runs: list[Run] = []
+    last_in_cup = False
     for index, move in enumerate(moves):
-        if isinstance(move, IgniterApplied) and bench.runs:
-            bench = _with_last(bench, applied=Applied(index, move, index in gone))
+        if isinstance(move, IgniterApplied) and runs:
+            applied = Applied(index, move, index in gone)
+            runs[-1] = replace(runs[-1], applied=(*runs[-1].applied, applied))
         elif index in gone:
             continue
         elif isinstance(move, CupSet):
-            bench = replace(bench, set_cup_c=move.cup_c, last_in_cup=False)
-        elif isinstance(move, SpecimenLoaded) and bench.set_cup_c is not None:
-            run = Run(move, bench.set_cup_c)
-            bench = replace(bench, runs=(*bench.runs, run), last_in_cup=True)
-        elif isinstance(move, RampStarted) and bench.runs:
-            bench = _with_last(bench, ramp=move)
-    return bench
-
-
-def _with_last(
-    bench: Bench, *, applied: Applied | None = None, ramp: RampStarted | None = None
-) -> Bench:
-    last = bench.runs[-1]
-    if applied is not None:
-        last = replace(last, applied=(*last.applied, applied))
-    if ramp is not None:
-        last = replace(last, ramp=ramp)
-    return replace(bench, runs=(*bench.runs[:-1], last))
+            set_cup_c, last_in_cup = move.cup_c, False
+        elif isinstance(move, SpecimenLoaded) and set_cup_c is not None:
+            runs.append(Run(move, set_cup_c))
+            last_in_cup = True
+        elif isinstance(move, RampStarted) and runs:
+            runs[-1] = replace(runs[-1], ramp=move)
+    return Bench(set_cup_c, tuple(runs), last_in_cup)

@@ -153,10 +153,10 @@ def _view(state: State) -> _View:
 
 def _last_word(state: State, run: Run) -> Applied | None:
     """Return the application that ended the ramp: not a no flash, or at the highest reach."""
+    highest_c = state.reach.highest_cup_c - SAME_C
     for applied in run.standing:
         counts_as, _, _ = counted(state.method, state.product, applied.application)
-        at_top = applied.application.cup_c >= state.reach.highest_cup_c - SAME_C
-        if counts_as != "no flash" or at_top:
+        if counts_as != "no flash" or applied.application.cup_c >= highest_c:
             return applied
     return None
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from closedcup.errors import InputError, Refused
 from closedcup.mixtures import explanation
-from closedcup.mixtures.activity import activity_model
+from closedcup.mixtures.activity import MODELS, ActivityModel, Ideal, activity_model
 from closedcup.mixtures.blend import Blend
 from closedcup.mixtures.flash_point import KELVIN, FlashSum
 from closedcup.mixtures.interval import (
@@ -120,7 +120,7 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
     if blend.is_pure and blend.liquids[0].vapour_pressure is None:
         return _from_pure_value_alone(blend, pures[0], activity, pressure_kpa)
     flash_sum = FlashSum(
-        model=activity_model(activity, blend.liquids),
+        model=_model(blend, activity),
         correlations=correlations_of(blend.liquids),
         flash_k=np.array([pure.flash_c for pure in pures]) + KELVIN,
     )
@@ -155,6 +155,13 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
             *explanation.pressure_steps(flash_c, pressure_kpa, cup_c, model_cup_c),
         ),
     )
+
+
+def _model(blend: Blend, activity: str) -> ActivityModel:
+    """Make the model asked for; a pure liquid has an activity coefficient of one in any."""
+    if blend.is_pure and activity in MODELS:
+        return Ideal(blend.liquids)
+    return activity_model(activity, blend.liquids)
 
 
 def cup_scale_c(corrected_c: float, pressure_kpa: float) -> float:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from types import MappingProxyType
 from typing import Final, Literal, cast
 
 from closedcup.mixtures.consensus import FlashConsensus, FlashValue, consensus
@@ -73,22 +74,24 @@ def catalogue() -> Mapping[str, Liquid]:
     correlations = {row["cas"]: _correlation(row) for row in _rows("vapour_pressure.csv")}
     assignments = _grouped("unifac_assignments.csv")
     hazards = hazard_table()
-    return {
-        row["cas"]: Liquid(
-            cas=row["cas"],
-            name=row["name"],
-            role=cast(Role, row["role"]),
-            synonyms=tuple(name for name in row["synonyms"].split(";") if name),
-            formula=row["formula"],
-            molar_mass_g_mol=float(row["molar_mass_g_mol"]),
-            properties=properties[row["cas"]],
-            flash_values=tuple(_flash_value(entry) for entry in flash_values[row["cas"]]),
-            vapour_pressure=correlations.get(row["cas"]),
-            subgroups={int(e["subgroup"]): int(e["count"]) for e in assignments[row["cas"]]},
-            hazards=_hazards(row, hazards, properties[row["cas"]]),
-        )
-        for row in _rows("liquids.csv")
-    }
+    return MappingProxyType(
+        {
+            row["cas"]: Liquid(
+                cas=row["cas"],
+                name=row["name"],
+                role=cast(Role, row["role"]),
+                synonyms=tuple(name for name in row["synonyms"].split(";") if name),
+                formula=row["formula"],
+                molar_mass_g_mol=float(row["molar_mass_g_mol"]),
+                properties=properties[row["cas"]],
+                flash_values=tuple(_flash_value(entry) for entry in flash_values[row["cas"]]),
+                vapour_pressure=correlations.get(row["cas"]),
+                subgroups={int(e["subgroup"]): int(e["count"]) for e in assignments[row["cas"]]},
+                hazards=_hazards(row, hazards, properties[row["cas"]]),
+            )
+            for row in _rows("liquids.csv")
+        }
+    )
 
 
 def _rows(name: str) -> list[dict[str, str]]:

@@ -47,35 +47,35 @@ def unstable_trials(
     Shapes: (rows, liquids) and (rows,) in, (rows,) and (rows, liquids) out. A row that passes is
     stable against every trial tried, which is strong evidence, not proof.
     """
-    rows, k = mole_fractions.shape
-    plane = np.log(np.maximum(mole_fractions, _TINY)) + model.ln_gamma(
-        mole_fractions, temperature_k
-    )
-    purest = TRIAL_PURITY * np.eye(k) + (1 - TRIAL_PURITY) / k
-    trial = np.tile(purest, (rows, 1)) * np.repeat(mole_fractions > 0, k, axis=0)
-    plane, feed = np.repeat(plane, k, axis=0), np.repeat(mole_fractions, k, axis=0)
-    temperature = np.repeat(temperature_k, k)
-    depth = np.zeros(rows * k)
-    open_rows = np.arange(rows * k)
+    plane = np.log(np.maximum(mole_fractions, _TINY))
+    plane += model.ln_gamma(mole_fractions, temperature_k)
+    row, liquid = np.nonzero(mole_fractions > 0)
+    size = mole_fractions.shape[1]
+    purest = TRIAL_PURITY * np.eye(size) + (1 - TRIAL_PURITY) / size
+    trial = purest[liquid] * (mole_fractions[row] > 0)
+    trial /= trial.sum(axis=1, keepdims=True)
+    depth = np.zeros(len(row))
+    going = np.arange(len(row))
     for _ in range(MAXIMUM_TRIAL_STEPS):
-        current = trial[open_rows] / trial[open_rows].sum(axis=1, keepdims=True)
-        ln_gamma = model.ln_gamma(current, temperature[open_rows])
-        amounts = np.exp(plane[open_rows] - ln_gamma)
-        offset = np.log(np.maximum(current, _TINY)) + ln_gamma - plane[open_rows]
-        depth[open_rows] = (current * offset).sum(axis=1)
-        trial[open_rows] = amounts
+        current, own_plane = trial[going], plane[row[going]]
+        ln_gamma = model.ln_gamma(current, temperature_k[row[going]])
+        offset = np.log(np.maximum(current, _TINY)) + ln_gamma - own_plane
+        depth[going] = (current * offset).sum(axis=1)
+        amounts = np.exp(own_plane - ln_gamma)
         following = amounts / amounts.sum(axis=1, keepdims=True)
-        below = depth[open_rows] < BELOW_PLANE
-        trial[open_rows[below]] = current[below]
-        near = np.abs(following - feed[open_rows]).max(axis=1) < SAME_PHASE / 10
-        still = np.abs(following - current).max(axis=1) < CONVERGED
-        open_rows = open_rows[~(below | near | still)]
-        if not len(open_rows):
+        below = depth[going] < BELOW_PLANE
+        trivial = np.abs(following - mole_fractions[row[going]]).max(axis=1) < SAME_PHASE / 10
+        settled = np.abs(following - current).max(axis=1) < CONVERGED
+        trial[going[~below]] = following[~below]
+        going = going[~(below | trivial | settled)]
+        if not len(going):
             break
-    depth = depth.reshape(rows, k)
-    lowest = depth.argmin(axis=1)
-    trial = trial.reshape(rows, k, k)[np.arange(rows), lowest]
-    return depth.min(axis=1) < BELOW_PLANE, trial / trial.sum(axis=1, keepdims=True)
+    by_liquid = np.zeros_like(mole_fractions)
+    by_liquid[row, liquid] = depth
+    lowest = by_liquid.argmin(axis=1)
+    trials = np.zeros((*mole_fractions.shape, size))
+    trials[row, liquid] = trial
+    return by_liquid.min(axis=1) < BELOW_PLANE, trials[np.arange(len(lowest)), lowest]
 
 
 def split(

@@ -9,6 +9,10 @@ trade lives here, and nothing changes without an event (names of people apart: t
     database   the port on SQL tables            tables   those tables
     sqlite     what is special about SQLite      verify   is everything as it was recorded?
     location   where the records are, `open_store`
+    ledger     the laboratory as a fold of its events
+    encoding   a laboratory value as a body      facts    what exists only because it was recorded
+
+The last three know the laboratory's values and are imported by their own names.
 """
 
 from closedcup.records.canonical import canonical_bytes, read_canonical

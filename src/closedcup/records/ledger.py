@@ -74,6 +74,8 @@ class Ledger:
     releases: dict[str, Release] = field(default_factory=dict)
     classified: dict[str, Classified] = field(default_factory=dict)
     reports: dict[str, IssuedReport] = field(default_factory=dict)
+    unread: set[str] = field(default_factory=set)
+    """Kinds of event that this version does not know, so that a page can say so."""
 
     def apparatus_state(self, apparatus: str, method: str) -> ApparatusState:
         """Return the state of an apparatus for one method."""
@@ -119,11 +121,13 @@ def fold(events: Iterable[Event], ledger: Ledger | None = None) -> Ledger:
 
 
 def apply(ledger: Ledger, event: Event) -> None:
-    """Add one event; an event type that this version does not know changes nothing."""
+    """Add one event; one of a kind that this version does not know is only named in `unread`."""
     if event.type in _MOVE_OF_EVENT:
         _add_move(ledger, event)
     elif event.type in _APPLIERS:
         _APPLIERS[event.type](ledger, event)
+    else:
+        ledger.unread.add(event.type)
     ledger.seq = event.seq
 
 

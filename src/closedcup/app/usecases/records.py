@@ -39,6 +39,7 @@ def status(opened: OpenLaboratory) -> dict[str, Any]:
         "journal": durability.journal,
         "synchronous": durability.synchronous,
         "because": durability.because,
+        "unread_kinds": sorted(opened.state.unread),
         "sqlite_library": sqlite3.sqlite_version,
         "program": __version__,
         "data": DATA_VERSION,

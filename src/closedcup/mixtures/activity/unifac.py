@@ -64,7 +64,7 @@ class Unifac:
         self._q = np.array([_total(liquid, 3) for liquid in liquids])
         self._surface = np.array([[_surface(liquid, main) for main in mains] for liquid in liquids])
         self._a_k = np.array([[self._interaction(m, n) for n in mains] for m in mains])
-        self._pure_theta = self._surface / self._q[:, None]
+        self._several_groups = [self._own_groups(i) for i in range(len(liquids))]
 
     def ln_gamma(self, mole_fractions: Array, temperature_k: Array) -> Array:
         """Return ln γ, shape (rows, liquids), for compositions of that shape and (rows,) kelvin."""
@@ -86,12 +86,20 @@ class Unifac:
         sums = np.einsum("mn,mkn->kn", theta, psi)
         mixture = np.log(sums) + np.einsum("kmn,mn->kn", psi, theta / sums)
         result: Array = self._q[:, None] - self._surface @ mixture
-        for i, own in enumerate(self._pure_theta):
-            groups = np.flatnonzero(own)
-            if len(groups) > 1:
-                pure = np.einsum("m,mkn->kn", own[groups], psi[np.ix_(groups, groups)])
-                result[i] += self._surface[i, groups] @ np.log(pure)
+        for i, (among_own, share, own_surface) in enumerate(self._several_groups):
+            if len(share) > 1:
+                pure = np.einsum("m,mkn->kn", share, psi[among_own])
+                result[i] += own_surface @ np.log(pure)
         return result
+
+    def _own_groups(self, i: int) -> tuple[tuple[NDArray[np.intp], ...], Array, Array]:
+        """Return where a pure liquid's interactions stand, its surface shares and its surfaces.
+
+        In a liquid of one main group the residual part of the pure liquid is nil.
+        """
+        groups = np.flatnonzero(self._surface[i])
+        own = self._surface[i, groups]
+        return np.ix_(groups, groups), own / self._q[i], own
 
     def _refuse_without_groups(self) -> None:
         lacking = [liquid.name for liquid in self.liquids if not liquid.subgroups]
