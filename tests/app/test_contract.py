@@ -42,7 +42,7 @@ def test_a_command_prints_one_object_with_its_keys(command, words, keys):
 def test_components_carry_their_keys(command):
     _, out, _ = command("estimate", "-c", "ethanol=0.3", "-c", "water=0.7", "--json")
     ethanol, water = json.loads(out)["components"]
-    assert set("name cas mole_fraction flash_point_c".split()) <= ethanol.keys()
+    assert {"name", "cas", "mole_fraction", "flash_point_c"} <= ethanol.keys()
     assert water["flash_point_c"] is None
 
 

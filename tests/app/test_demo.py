@@ -74,7 +74,7 @@ def test_check_records_finds_the_seal_of_a_report(demo, command):
     demo()
     _, out, _ = command("check-records", "--json")
     whole = json.loads(out)
-    assert set("events seal intact first_damaged".split()) <= whole.keys()
+    assert {"events", "seal", "intact", "first_damaged"} <= whole.keys()
     assert command("check-records", "--seal", whole["printed_seal"], "--json")[0] == 0
     assert command("check-records", "--seal", "7-" + "0" * 20, "--json")[0] == 4
 

@@ -7,7 +7,7 @@ comes back. An answer as issued (a mapping) is kept as the JSON text that was gi
 
 import json
 import types
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import fields, is_dataclass
 from decimal import Decimal
 from enum import Enum
@@ -47,7 +47,7 @@ def _encode(value: object) -> object:
 
 def from_body(kind: type[T], body: Mapping[str, Any]) -> T:
     """Read a frozen dataclass back; raise Damaged when the body does not fit it."""
-    hints = _hints(kind)
+    hints = _hints(cast("Hashable", kind))
     try:
         known = {name: _decode(hints[name], item) for name, item in body.items() if name in hints}
         return kind(**known)
@@ -60,7 +60,7 @@ def from_body(kind: type[T], body: Mapping[str, Any]) -> T:
 
 
 @cache
-def _hints(kind: type) -> dict[str, Any]:
+def _hints(kind: Hashable) -> dict[str, Any]:
     return get_type_hints(kind)
 
 
