@@ -140,6 +140,7 @@ def test_sources_that_disagree_widen():
     agreeing = [flash(50 + i / 2, str(i)) for i in range(6)]
     split = [flash(50, str(i)) for i in range(4)] + [flash(70, str(i)) for i in range(4, 7)]
     assert consensus(agreeing).half_width_c < 5
+    assert consensus([*agreeing, flash(-3, "wrong row")]).half_width_c < 5
     assert consensus(split).half_width_c > 19
 
 

@@ -27,8 +27,10 @@ _MAD_TO_95: Final = 1.4826 * 1.96
 # No pure value is trusted to better than this: closed-cup tables print whole degrees and two
 # laboratories differ by about as much (our judgement).
 LEAST_HALF_WIDTH_C: Final = 2.0
-# Where more than this share of the families are outliers, the sources disagree and no crowd is
-# right by number: the interval then reaches to nine tenths of all of them (our judgement).
+# A family further off than this has copied a wrong row; it says nothing of how sure the others are.
+GROSS_C: Final = 30.0
+# Where two families or more, and more than this share of all, are outliers, the sources disagree
+# and no crowd is right by number: the interval then reaches to nine tenths of all (our judgement).
 DISAGREEING_SHARE: Final = 0.2
 # A value from a single family says nothing about its spread (our judgement).
 LONE_HALF_WIDTH_C: Final = 5.0
@@ -112,9 +114,10 @@ def _half_width_c(offsets: list[float]) -> float:
     """Return half a nominal 95 % interval of the median from the families' offsets."""
     if len(offsets) < ENOUGH_FAMILIES:
         return max(LONE_HALF_WIDTH_C, *(abs(offset) for offset in offsets))
-    distances = sorted(abs(offset) for offset in offsets)
+    distances = sorted(abs(offset) for offset in offsets if abs(offset) < GROSS_C)
     agreeing = [distance for distance in distances if distance <= OUTLIER_C]
-    if len(agreeing) < (1 - DISAGREEING_SHARE) * len(distances):
+    outlying = len(distances) - len(agreeing)
+    if outlying > max(1, DISAGREEING_SHARE * len(distances)):
         return distances[math.ceil(0.9 * len(distances)) - 1]
     return max(LEAST_HALF_WIDTH_C, _MAD_TO_95 * statistics.median(agreeing))
 
