@@ -4,8 +4,8 @@ from typing import Any
 
 from closedcup.errors import Refused
 from closedcup.laboratory import Composition
-from closedcup.methods import FiniteAim, method
 from closedcup.laboratory.sample import Basis, Trust
+from closedcup.methods import FiniteAim, method
 from closedcup.mixtures import Blend, Estimate, blend, estimate
 from closedcup.planning import Bench, Expected, Knowledge, starting_temperature
 from closedcup.quantities import Amount, Pressure

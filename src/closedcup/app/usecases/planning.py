@@ -43,6 +43,13 @@ def make_plan(
     ledger = opened.state
     test = find(ledger.tests, test_id, "test")
     apparatus = find(ledger.apparatus, apparatus_id, "apparatus")
+    if ledger.series_of(test_id):
+        raise Refused(
+            "series-begun",
+            f"A series was begun for test {test_id}; its plan stands as it was made.",
+            where=f"test {test_id}",
+            fix="Request a new test on the sample for another plan.",
+        )
     sample = ledger.samples[test.sample]
     said = check_station_pressure(pressure.kpa, opened.site().altitude_m)
     stopped = stops_of(sample)
