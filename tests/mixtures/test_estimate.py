@@ -103,6 +103,14 @@ def test_families_of_cups_are_kept_apart():
     assert handbook.high_c >= 52.8
 
 
+def test_the_offset_between_cups_is_shared_by_all_liquids():
+    """Handbook alkanes are all low against Pensky–Martens figures: the offsets do not cancel."""
+    found = estimate(blend(["decane=0.5", "undecane=0.5"]))
+    shared = [part.half_width_c for part in found.parts if "cups" in part.covers]
+    assert len(shared) == 1
+    assert 6.5 < shared[0] < 8
+
+
 def test_a_family_without_a_figure_is_said():
     found = estimate(blend(["decane=0.5", "toluene=0.5"]), cup_family="small scale")
     assert any("toluene" in text and "mixed" in text for text in found.warnings)

@@ -53,8 +53,9 @@ class FlashValue:
 class FlashConsensus:
     """The flash point taken for a pure liquid, how sure it is, and who says so.
 
-    `half_width_c` is half of a nominal 95 % interval of the pure value: the spread of the
-    families, and for a handbook value the distance to the reference figures of other cups.
+    `half_width_c` is half of a nominal 95 % interval from the spread of the families.
+    `to_other_cups_c` is how far the reference figure of an apparatus family lies from a handbook
+    value (the furthest, signed; 0 where there is none or where a family was asked for).
     `outliers` lists
     families more than 5 °C off the median. `known` is the weakest way of knowing among the
     families used.
@@ -62,6 +63,7 @@ class FlashConsensus:
 
     value_c: float
     half_width_c: float
+    to_other_cups_c: float
     cup: str
     families: tuple[str, ...]
     outliers: tuple[str, ...]
@@ -95,13 +97,11 @@ def consensus(values: Sequence[FlashValue], cup_family: str | None = None) -> Fl
     median = statistics.median(by_family.values())
     outliers = {f: v for f, v in by_family.items() if abs(v - median) > OUTLIER_C}
     offsets = [value - median for value in by_family.values()]
-    if cup_family is not None:
-        half_width = LEAST_HALF_WIDTH_C
-    else:
-        half_width = max(_half_width_c(offsets), _to_other_cups_c(values, median))
+    handbook = cup_family is None
     return FlashConsensus(
         value_c=round(median, 2),
-        half_width_c=round(half_width, 2),
+        half_width_c=round(_half_width_c(offsets), 2) if handbook else LEAST_HALF_WIDTH_C,
+        to_other_cups_c=round(_to_other_cups_c(values, median), 2) if handbook else 0.0,
         cup=cup_family or "handbook",
         families=tuple(by_family),
         outliers=tuple(f"{family} {value:g} °C" for family, value in outliers.items()),
@@ -123,8 +123,6 @@ def _half_width_c(offsets: list[float]) -> float:
 
 
 def _to_other_cups_c(values: Sequence[FlashValue], median: float) -> float:
-    """Return how far the reference figures of the apparatus families lie from the handbooks'."""
-    return max(
-        (abs(v.value_c - median) for v in values if v.cup in CUP_FAMILIES and not v.rejected),
-        default=0.0,
-    )
+    """Return the offset of the furthest reference figure of an apparatus family."""
+    offsets = [v.value_c - median for v in values if v.cup in CUP_FAMILIES and not v.rejected]
+    return max(offsets, key=abs, default=0.0)

@@ -19,6 +19,7 @@ from closedcup.mixtures.interval import (
     combined_half_width_c,
     extrapolation_parts,
     model_part,
+    other_cups_part,
     pure_parts,
 )
 from closedcup.mixtures.pure_values import PureFlash, correlations_of, pure_flashes
@@ -231,8 +232,11 @@ def _from_pure_value_alone(
 ) -> Estimate:
     """Answer for a pure liquid without a vapour-pressure correlation: its own value, no sum."""
     liquid = blend.liquids[0]
-    part = Part(f"the flash point of {liquid.name}", pure.half_width_c, pure.origin, pure.known)
-    low_c, high_c = pure.flash_c - pure.half_width_c, pure.flash_c + pure.half_width_c
+    parts = [Part(f"the flash point of {liquid.name}", pure.half_width_c, pure.origin, pure.known)]
+    if pure.to_other_cups_c:
+        parts.append(other_cups_part(pure.to_other_cups_c))
+    half_width_c = combined_half_width_c(parts)
+    low_c, high_c = pure.flash_c - half_width_c, pure.flash_c + half_width_c
     cup_c = None if pressure_kpa is None else cup_scale_c(pure.flash_c, pressure_kpa)
     notes = ["From tables, not a test result."] + [pure.warning] * bool(pure.warning)
     lacking = f"No vapour-pressure correlation is known for {liquid.name}: no sum was solved."
@@ -247,12 +251,12 @@ def _from_pure_value_alone(
         model_cup_flash_c=None,
         liquid_phases=1,
         components=_components(blend, (pure,)),
-        parts=(part,),
+        parts=tuple(parts),
         warnings=(*notes, lacking),
         sources=(explanation.flash_source(liquid, pure),),
         steps=(
             explanation.composition_step(blend),
-            explanation.interval_step([part], low_c, high_c),
+            explanation.interval_step(parts, low_c, high_c),
             *explanation.pressure_steps(pure.flash_c, pressure_kpa, cup_c, None),
         ),
     )

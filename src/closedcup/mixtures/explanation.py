@@ -141,6 +141,12 @@ def _spread_warnings(blend: Blend, pures: Sequence[PureFlash]) -> Iterator[str]:
                 f"Sources disagree on pure {liquid.name} ({pure.flash_c:g} °C, "
                 f"±{pure.half_width_c:g} °C); a measured value of your own would narrow this."
             )
+        if abs(pure.to_other_cups_c) > 2:
+            yield (
+                f"Reference figures of {liquid.name} by apparatus lie up to "
+                f"{pure.to_other_cups_c:+.1f} °C from its handbook value ({pure.flash_c:g} °C); "
+                "naming the family of cups would narrow this."
+            )
 
 
 def _kind_warnings(blend: Blend, pures: Sequence[PureFlash], activity: str) -> Iterator[str]:

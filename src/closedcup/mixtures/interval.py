@@ -89,27 +89,50 @@ def pure_parts(
     composition: Array,
     flash_c: float,
 ) -> list[Part]:
-    """Return what each pure value's uncertainty does to the blend's flash point.
+    """Return what the pure values' uncertainties do to the blend's flash point.
 
-    With w_i the share of liquid i in the sum, a shift of T_flash,i moves the root by
-    w_i (d ln p_i/dT at T_flash,i) / (d ln Σ/dT at the root) times itself.
+    Each liquid's spread is a part of its own. The offset between handbook figures and the
+    reference figures of apparatus families is shared by all liquids, so it adds up plainly.
+    """
+    parts, shared_c = [], 0.0
+    weights = _weights(flash_sum, composition, flash_c)
+    for liquid, pure, weight in zip(liquids, pures, weights, strict=True):
+        if not math.isnan(pure.flash_c):
+            covers = f"the flash point of {liquid.name} (±{pure.half_width_c:g} °C)"
+            half_width_c = abs(weight) * pure.half_width_c
+            parts.append(Part(covers, half_width_c, pure.origin, pure.known))
+            shared_c += weight * pure.to_other_cups_c
+    if shared_c:
+        parts.append(other_cups_part(shared_c))
+    return parts
+
+
+def other_cups_part(offset_c: float) -> Part:
+    """Return the part for not knowing which family of cups will be used."""
+    return Part(
+        "the family of cups: reference figures by apparatus against handbook values",
+        abs(offset_c),
+        "reference figures of the test methods",
+        "memory",
+    )
+
+
+def _weights(flash_sum: FlashSum, composition: Array, flash_c: float) -> list[float]:
+    """Return how far the root moves for a shift of each pure flash point; nan for inert liquids.
+
+    With w_i the share of liquid i in the sum, it is w_i (d ln p_i/dT at T_flash,i) divided by
+    (d ln Σ/dT at the root).
     """
     root_k = np.array([flash_c + KELVIN])
-    terms = flash_sum.terms(composition[None, :], root_k)[0]
-    shares = iter(terms / terms.sum())
     steps = np.array([-0.5, 0.5])
     around = flash_sum.ln_sum(np.tile(composition, (2, 1)), root_k + steps)
-    slope = float(around[1] - around[0])
-    parts = []
-    for liquid, pure, correlation in zip(liquids, pures, flash_sum.correlations, strict=True):
-        if not math.isnan(pure.flash_c):
-            at_flash = ln_vapour_pressure(correlation, pure.flash_c + KELVIN + steps)
-            own_slope = float(at_flash[1] - at_flash[0])
-            weight = next(shares) * own_slope / slope
-            covers = f"the flash point of {liquid.name} (±{pure.half_width_c:g} °C)"
-            half_width = abs(weight) * pure.half_width_c
-            parts.append(Part(covers, half_width, pure.origin, pure.known))
-    return parts
+    weights = np.full(len(composition), np.nan)
+    terms = flash_sum.terms(composition[None, :], root_k)[0]
+    weights[flash_sum.flammable] = terms / terms.sum() / (around[1] - around[0])
+    for i in np.flatnonzero(flash_sum.flammable):
+        at_flash = ln_vapour_pressure(flash_sum.correlations[i], flash_sum.flash_k[i] + steps)
+        weights[i] *= at_flash[1] - at_flash[0]
+    return [float(weight) for weight in weights]
 
 
 def extrapolation_parts(

@@ -26,6 +26,7 @@ class PureFlash:
     cup: str
     origin: str
     known: Known
+    to_other_cups_c: float = 0.0
     warning: str = ""
 
 
@@ -112,5 +113,11 @@ def _pure_flash(liquid: Liquid, cup_family: str | None, own: Mapping[str, float]
             fix="Give the laboratory's own measured value for it.",
         )
     return PureFlash(
-        found.value_c, found.half_width_c, found.cup, found.origin(), found.known, warning
+        flash_c=found.value_c,
+        half_width_c=found.half_width_c,
+        cup=found.cup,
+        origin=found.origin(),
+        known=found.known,
+        to_other_cups_c=found.to_other_cups_c,
+        warning=warning,
     )
