@@ -109,6 +109,9 @@ def _typed_sample(visit: Visit) -> Sample | None:
     form, opened = visit.form, visit.opened
     description = form.text("description", required="Say what the sample is said to be.")
     customer = form.text("customer", required="Say for whom the work is done.")
+    contact = form.text(
+        "customer_contact", required="The report must name how to reach the customer."
+    )
     volume_ml = form.number("volume_ml", required="Enter how much there is, in mL.")
     components = form.parsed("composition", _components) or ()
     trust = form.text("trust") or "unknown"
@@ -126,7 +129,7 @@ def _typed_sample(visit: Visit) -> Sample | None:
         id=desk.next_sample_id(opened),
         description=description,
         customer=customer,
-        customer_contact=form.text("customer_contact"),
+        customer_contact=contact,
         received_at=opened.clock().isoformat(),
         condition=form.text("condition"),
         container=form.text("container"),

@@ -1,0 +1,65 @@
+"""The machine-readable pages: the same objects as the commands, errors with their status."""
+
+import pytest
+
+from closedcup.app.usecases import calculating, overview
+
+
+def test_an_estimate(pages) -> None:
+    asked = {"c": ["ethanol=0.5", "water=0.5"], "pressure": "84.6 kPa", "method": "d3828-b"}
+    answer = pages.get("/api/estimate", params=asked).json()
+    assert answer["low_c"] < answer["flash_point_c"] < answer["high_c"]
+    assert answer["cup_flash_point_c"] < answer["flash_point_c"]
+    assert answer["sources"]
+
+
+def test_a_correction(pages) -> None:
+    asked = {"observed": "40.5 degC", "pressure": "91.3 kPa", "method": "d3828-b"}
+    answer = pages.get("/api/correct", params=asked).json()
+    assert answer["corrected_c"] == pytest.approx(43.0)
+
+
+@pytest.mark.parametrize(
+    ("path", "asked", "keys"),
+    [
+        ("setpoint", {"limit": "<60 degC", "pressure": "95.2 kPa"}, {"cup_set_point_c"}),
+        ("precision", {"method": "d3828-b", "at": "61 degC"}, {"repeatability_c"}),
+        ("conform", {"limit": ">=60 degC", "result": "61.5 degC"}, {"conforms", "rule"}),
+        ("check-records", {}, {"events", "seal", "intact"}),
+        ("methods/d3828-b", {}, {"id", "sources"}),
+    ],
+)
+def test_objects_have_their_keys(pages, path, asked, keys) -> None:
+    answer = pages.get(f"/api/{path}", params=asked)
+    assert answer.status_code == 200
+    assert keys <= answer.json().keys()
+
+
+def test_lists(pages, opened, series) -> None:
+    regimes = {row["regime"] for row in pages.get("/api/classify?flash=22.5 degC").json()}
+    assert {"GHS", "UN class 3"} <= regimes
+    assert pages.get("/api/methods").json() == calculating.all_methods()
+    assert pages.get("/api/samples").json() == overview.sample_list(opened)
+    assert pages.get("/api/samples/S-0001").json() == overview.sample_overview(opened, "S-0001")
+    assert pages.get(f"/api/bench/{series}").json() == overview.bench_overview(opened, series)
+
+
+@pytest.mark.parametrize(
+    ("address", "status", "kind"),
+    [
+        ("correct?observed=40.5&pressure=91.3 kPa", 400, "unit-missing"),
+        ("correct?observed=40.5 degC", 400, "parameter-missing"),
+        ("correct?observed=40.5 degC&pressure=91.3 kPa&presure=1 bar", 400, "parameter-unknown"),
+        ("estimate?c=ethanol=1&normalise=perhaps", 400, "not-yes-or-no"),
+        ("samples/none", 404, "sample-unknown"),
+        ("methods/none", 404, "method-unknown"),
+        ("nothing", 404, "page-unknown"),
+        ("estimate?c=water=1", 422, None),
+    ],
+)
+def test_errors(pages, address, status, kind) -> None:
+    answer = pages.get(f"/api/{address}")
+    assert answer.status_code == status
+    error = answer.json()["error"]
+    assert error.keys() == {"kind", "what", "where", "fix"}
+    assert kind in (None, error["kind"])
