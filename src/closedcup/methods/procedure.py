@@ -27,7 +27,7 @@ from closedcup.methods.moves import (
 )
 from closedcup.methods.permission import forbidden, permit_reachable
 from closedcup.methods.published_method import Method, parse_product
-from closedcup.methods.state import Ending, Instruction, Outcome, State
+from closedcup.methods.state import Action, Ending, Instruction, Outcome, State
 
 # Each procedure answers: determinations, ending, permit, instruction, deviations.
 _PROCEDURES: Final[dict[str, ModuleType]] = {"equilibrium": equilibrium, "ramp": ramp}
@@ -101,17 +101,18 @@ def instruction(state: State) -> Instruction:
     if over is None:
         due: Instruction = procedure.instruction(state)
         return due
-    action = "stopped" if over.kind == "stopped" else "done"
-    cup_c = over.observed_cup_c if over.observed_cup_c is not None else state.start_cup_c
+    stopped = over.kind == "stopped"
+    action: Action = "stopped" if stopped else "done"
+    last_cup_c = determinations(state)[-1].cup_c
     return Instruction(
-        action="stopped" if action == "stopped" else "done",
-        cup_c=cup_c,
+        action=action,
+        cup_c=last_cup_c,
         specimen=0,
         specimen_ml=0.0,
         dwell_s=None,
         why=over.text,
-        clause=state.method.clause("masking" if action == "stopped" else "flash"),
-        cautions=cautions_for(action, cup_c, state.method.procedure),
+        clause=state.method.clause("masking" if stopped else "flash"),
+        cautions=cautions_for(action, last_cup_c, state.method.procedure),
     )
 
 

@@ -68,7 +68,10 @@ class State:
 
 @dataclass(frozen=True, slots=True)
 class Instruction:
-    """What to do now, and why; `cup_c` is what the cup shall show."""
+    """What to do now, and why; `cup_c` is what the cup shall show.
+
+    When the test is over, cup_c is the last temperature of the cup; specimen is 0 and takes 0 mL.
+    """
 
     action: Action
     cup_c: float

@@ -14,6 +14,7 @@ from closedcup.planning.stop_list import (
     hazard_words,
     parse_hazard,
     stop_list,
+    volume_conflict,
 )
 
 __all__ = [
@@ -34,4 +35,5 @@ __all__ = [
     "specimens_as_written",
     "starting_temperature",
     "stop_list",
+    "volume_conflict",
 ]

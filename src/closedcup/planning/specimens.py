@@ -60,7 +60,8 @@ def specimens_as_written(
             return 1
         return 2 + math.floor(-distance_c / method.number("start_offset").value)
     coarse_c, fine_c = method.number("coarse_step").value, method.number("fine_step").value
-    coarse = math.floor(abs(distance_c) / coarse_c) + 2
+    # rounded first: 4.999999 steps are 5 steps in binary
+    coarse = math.floor(round(abs(distance_c) / coarse_c, 6)) + 2
     fine = math.ceil(coarse_c / fine_c) - 1
     return coarse + fine + (1 if aim.step_c < fine_c else 0)
 

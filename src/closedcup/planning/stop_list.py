@@ -1,5 +1,6 @@
 """Before any temperature: what the sample's hazards ask for."""
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -7,9 +8,13 @@ from importlib.resources import files
 from typing import Final, Literal, get_args
 
 from closedcup.errors import Damaged, InputError
+from closedcup.methods import Method, parse_product
 from closedcup.sources import Known, load_bibliography, load_rows, parse_known
 
 Consequence = Literal["none", "smallest volume", "named reviewer", "refuse"]
+
+# Small-scale methods take 2 to 4 mL; ADR 2.3.3.1.3 asks about 2 mL for dangerous samples (memory).
+_SMALLEST_SPECIMEN_ML: Final = 4.0
 _SEVERITY: Final[tuple[Consequence, ...]] = get_args(Consequence)
 
 
@@ -127,6 +132,24 @@ def stop_list(
         items=tuple(ordered),
         consequence=ordered[0].consequence if ordered else "none",
         smallest_volume=any(item.smallest_volume for item in items),
+    )
+
+
+def volume_conflict(decision: StopDecision, method: Method, product: str | None = None) -> str:
+    """Say why a method takes too large a specimen for the hazards; empty where it does not."""
+    if not decision.smallest_volume:
+        return ""
+    kind = method.default_product if product is None else parse_product(product)
+    volumes = [
+        rule.volume.value for rule in method.specimens if not rule.products or kind in rule.products
+    ]
+    largest_ml = max(volumes, default=math.inf)
+    if largest_ml <= _SMALLEST_SPECIMEN_ML:
+        return ""
+    hazards = ", ".join(item.hazard for item in decision.items if item.smallest_volume)
+    return (
+        f"{hazards}: only a small-scale method is allowed, and {method.designation} takes "
+        f"{largest_ml:g} mL."
     )
 
 
