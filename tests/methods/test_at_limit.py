@@ -90,6 +90,22 @@ def test_just_under_is_not_the_limit_itself():
     assert instruction(start(">60 degC")).cup_c == 60.0
 
 
+def test_a_cup_off_its_set_point_weakens_the_answer_and_says_so():
+    def warned(eye, shown_c):
+        state = start("<60 degC")
+        while outcome(state) is None:
+            if instruction(state).action == "set cup":
+                state = advance(state, CupSet(59.9))
+            state = advance(state, SpecimenLoaded(instruction(state).specimen, 2.0, 59.0))
+            state = advance(state, IgniterApplied(shown_c, Observation(eye), dwell_s=60))
+        return any("holds for that temperature only" in text for text in outcome(state).warnings)
+
+    assert warned("flash", 60.1)
+    assert not warned("flash", 59.8)
+    assert warned("no flash", 59.8)
+    assert not warned("no flash", 59.9)
+
+
 def test_no_other_temperature_answers_the_limit():
     with pytest.raises(Refused, match="not the temperature due"):
         advance(start(), CupSet(55.0))

@@ -59,7 +59,7 @@ def test_precision_jumps_at_70_and_70_belongs_below():
 @pytest.mark.parametrize(
     ("identifier", "at_c", "product"),
     [("d3828-b", 19.9, None), ("d93-a", 38, None), ("d7236", 140, None), ("d3941", 60, None),
-     ("d3828-b", 60, "residual fuel")],
+     ("d3828-a", 60, None),     ("d3828-b", 60, "residual fuel")],
 )  # fmt: skip
 def test_no_precision_outside_what_is_stated(identifier, at_c, product):
     with pytest.raises(Refused) as refusal:

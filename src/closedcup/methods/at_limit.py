@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from closedcup.methods.aim import LimitAim
+from closedcup.methods.cup import CUP_RESOLUTION_C, SAME_C
 from closedcup.methods.determination import Determination
 from closedcup.methods.finite import BOIL_OVERS_TO_STOP, boil_overs, masking
 from closedcup.methods.observation import Observation
@@ -68,6 +69,7 @@ def _flash(point: SetPoint, seen: Determination, no_flashes: Sequence[Determinat
         warnings += (text,)
     if seen.burnt_on:
         warnings += ("Vapour burnt on: the flash point lies well below the limit.",)
+    warnings += _off_the_set_point(point, seen)
     return Ending(
         "flash",
         f"Flash at {point.tested_corrected_c:.1f} °C (101.3 kPa; {seen.cup_c:g} °C in the cup).",
@@ -88,4 +90,21 @@ def _no_flash(point: SetPoint, seen: Determination) -> Ending:
         highest_no_flash_cup_c=seen.cup_c,
         confirmed=True,
         meets_limit=point.meets(flashed=False),
+        warnings=_off_the_set_point(point, seen),
     )
+
+
+def _off_the_set_point(point: SetPoint, seen: Determination) -> tuple[str, ...]:
+    """Warn where the cup was off to the side that makes the answer weaker.
+
+    A flash above the set point, or no flash below it, proves a little less than was asked.
+    """
+    off_c = seen.cup_c - point.cup_settable_c
+    weaker_c = off_c if seen.flashed else -off_c
+    if weaker_c <= CUP_RESOLUTION_C / 2 + SAME_C:
+        return ()
+    text = (
+        f"The cup showed {seen.cup_c:g} °C instead of {point.cup_settable_c:g} °C: the answer "
+        "holds for that temperature only."
+    )
+    return (text,)

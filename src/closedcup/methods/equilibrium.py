@@ -214,8 +214,8 @@ def _permit_application(view: _View, move: IgniterApplied) -> None:
             state.method.clause("once"),
             "Clean the cup and load a fresh specimen.",
         )
-    if move.eye.counts_as == "void":
-        return  # lost, boiled over, blown out: it happened at whatever the cup showed
+    if move.eye.counts_as in ("void", "stop"):
+        return  # it happened, at whatever the cup showed
     if abs(move.cup_c - run.set_cup_c) > _tolerance_c(state) + SAME_C:
         raise forbidden(
             f"The cup shows {move.cup_c:g} °C and is set to {run.set_cup_c:g} °C.",

@@ -44,6 +44,13 @@ def precision_at(method: Method, at_corrected_c: float, product: str | None = No
     one. Raises Refused for a product or temperature for which the method states no precision.
     """
     kind = method.default_product if product is None else parse_product(product)
+    if method.test == "flash/no-flash":
+        raise Refused(
+            "precision-not-stated",
+            f"{method.name} answers flash or no flash; r and R are stated for finite results.",
+            where=method.id,
+            fix="Ask for the finite procedure of the same method.",
+        )
     rules = [rule for rule in method.precision if kind in rule.products]
     if not rules:
         stated = sorted({name for rule in method.precision for name in rule.products})
