@@ -10,6 +10,17 @@ PRINTED: Final = (
     "quantities.pressure.parse_pressure",
     "quantities.pressure.standard_pressure_kpa",
     "quantities.rounding.round_half_up",
+    "methods.barometer.correction_c",
+    "methods.correction.correct",
+    "methods.setpoint.set_point",
+    "methods.precision.repeatability_c",
+    "methods.precision.reproducibility_c",
+    "methods.procedure.instruction",
+    "metrology.verification.verify",
+    "metrology.agreement.agree",
+    "metrology.agreement.agree_means",
+    "planning.starting.starting_temperature",
+    "planning.specimens.specimens_as_written",
 )
 """The functions behind the numbers that commands, pages and reports print."""
 
@@ -22,11 +33,21 @@ def all_comparisons() -> list[Comparison]:
         methods,
         metrology,
         mixtures,
+        planning,
         quantities,
         records,
     )
 
-    parts = (quantities, mixtures, methods, metrology, classification, conformity, records)
+    parts = (
+        quantities,
+        mixtures,
+        methods,
+        metrology,
+        planning,
+        classification,
+        conformity,
+        records,
+    )
     return [comparison for part in parts for comparison in part.comparisons()]
 
 
