@@ -315,6 +315,14 @@ def test_going_lower_than_asked_is_allowed_and_stays_with_the_result():
     assert any("next temperature was 55" in text for text in found.deviations)
 
 
+def test_a_setting_withdrawn_at_once_is_no_deviation():
+    state = replay(start(), one_specimen(60.0, "flash", specimen=1))
+    state = advance(state, CupSet(45.0))
+    state = advance(state, MoveWithdrawn(3, "meant 55"))
+    assert instruction(state).cup_c == 55.0
+    assert outcome(follow(state, flashes_from(57.5))).deviations == ()
+
+
 def test_a_loading_on_which_an_observation_rests_is_not_withdrawn():
     state = replay(start(), one_specimen(60.0, "flash", specimen=1))
     with pytest.raises(Refused, match="rest on"):

@@ -1,11 +1,21 @@
 """Repeats against r and R."""
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from closedcup.errors import InputError, Refused
-from closedcup.metrology import agree, agree_means, mean_difference_limit_c
+from closedcup.metrology import agree, agree_means, mean_difference_limit_c, range_factor
+
+
+@pytest.mark.outside(source="scipy.stats.studentized_range", known="package")
+@pytest.mark.parametrize("n", range(2, 11))
+def test_critical_ranges_are_those_of_the_studentized_range(n):
+    from scipy.stats import studentized_range
+
+    quantile = studentized_range.ppf(0.95, n, np.inf) / studentized_range.ppf(0.95, 2, np.inf)
+    assert range_factor(n) == pytest.approx(quantile, abs=1e-4)
 
 
 @pytest.mark.parametrize(

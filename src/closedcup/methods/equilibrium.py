@@ -15,7 +15,14 @@ from closedcup.methods.consistency import Consistency, consistency
 from closedcup.methods.cup import CUP_RESOLUTION_C, SAME_C
 from closedcup.methods.determination import Determination, Status, counted
 from closedcup.methods.finite import next_finite
-from closedcup.methods.moves import CupSet, IgniterApplied, Move, RampStarted, SpecimenLoaded
+from closedcup.methods.moves import (
+    CupSet,
+    IgniterApplied,
+    Move,
+    RampStarted,
+    SpecimenLoaded,
+    standing_moves,
+)
 from closedcup.methods.observation import Observation
 from closedcup.methods.permission import forbidden, permit_fresh_specimen, permit_reachable
 from closedcup.methods.search import Next
@@ -80,30 +87,18 @@ def instruction(state: State) -> Instruction:
     view = _view(state)
     due = view.due
     assert isinstance(due, Next)  # noqa: S101 - the caller asked `ending` first
-    method, open_run = state.method, _waiting(view.bench)
-    cup_c = due.cup_c if open_run is None else open_run.set_cup_c
-    if open_run is None and _may_load(view, due):
-        cup_c = view.bench.set_cup_c if view.bench.set_cup_c is not None else cup_c
-    rule = method.specimen_rule(state.product, cup_c)
+    run, cup_c = _waiting(view.bench), due.cup_c
+    if run is not None:
+        cup_c = run.set_cup_c
+    elif _may_load(view, due) and view.bench.set_cup_c is not None:
+        cup_c = view.bench.set_cup_c
+    rule = state.method.specimen_rule(state.product, cup_c)
     dwell_s = None if rule.dwell is None else rule.dwell.value
-    action: Action
-    if open_run is not None:
-        action, clause = "wait and apply", method.clause("dwell")
-        why = (
-            f"Wait {dwell_s:g} s at {cup_c:g} °C, then apply the igniter once."
-            if dwell_s is not None
-            else f"At {cup_c:g} °C apply the igniter once."
-        )
-    elif _may_load(view, due):
-        action, clause = "load specimen", method.clause("loading")
-        why = f"{_aftermath(view)}Load only while the cup shows {cup_c:g} °C or less. {due.why}"
-    else:
-        action, clause = "set cup", method.clause(due.stage)
-        why = f"{_aftermath(view)}{due.why}"
+    action, clause, why = _what_to_do(view, due, cup_c, dwell_s)
     return Instruction(
         action=action,
         cup_c=cup_c,
-        specimen=open_run.loaded.specimen if open_run else max(view.bench.used, default=0) + 1,
+        specimen=run.loaded.specimen if run else max(view.bench.used, default=0) + 1,
         specimen_ml=rule.volume.value,
         dwell_s=dwell_s,
         why=why,
@@ -114,6 +109,20 @@ def instruction(state: State) -> Instruction:
     )
 
 
+def _what_to_do(
+    view: _View, due: Next, cup_c: float, dwell_s: float | None
+) -> tuple[Action, str, str]:
+    """Return the action, its clause and the reason in words."""
+    clause = view.state.method.clause
+    if _waiting(view.bench) is not None:
+        wait = f"Wait {dwell_s:g} s at" if dwell_s is not None else "At"
+        return "wait and apply", clause("dwell"), f"{wait} {cup_c:g} °C, apply the igniter once."
+    if _may_load(view, due):
+        why = f"{_aftermath(view)}Load only while the cup shows {cup_c:g} °C or less. {due.why}"
+        return "load specimen", clause("loading"), why
+    return "set cup", clause(due.stage), f"{_aftermath(view)}{due.why}"
+
+
 def resolution_c(state: State) -> float:
     """Return the step to which the answer is known."""
     return state.step_c
@@ -122,7 +131,7 @@ def resolution_c(state: State) -> float:
 def deviations(state: State) -> tuple[str, ...]:
     """Return what the record shows was not done as the method says."""
     found = [text for one in determinations(state) for text in one.deviations]
-    for index, move in enumerate(state.moves):
+    for index, move in standing_moves(state.moves):
         if isinstance(move, CupSet) and isinstance(state.aim, FiniteAim):
             due = _view(replace(state, moves=state.moves[:index])).due
             if isinstance(due, Next) and move.cup_c < due.cup_c - _tolerance_c(state):

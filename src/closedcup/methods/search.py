@@ -68,13 +68,12 @@ def next_temperature(
     the bracket is not tested again. No temperature outside the range is asked for.
     """
     flash_c, no_flash_c = evidence.lowest_flash_c, evidence.highest_no_flash_c
-    if flash_c is None and no_flash_c is None:
-        return Next(start_c, "start", "First test, at the starting temperature.")
-    if flash_c is None and no_flash_c is not None:
+    if flash_c is None:
+        if no_flash_c is None:
+            return Next(start_c, "start", "First test, at the starting temperature.")
         return _up(no_flash_c, steps, highest_c)
-    if flash_c is not None and no_flash_c is None:
+    if no_flash_c is None:
         return _down(flash_c, steps, lowest_c, burnt_on=flash_c in evidence.burnt_on_at)
-    assert flash_c is not None and no_flash_c is not None  # noqa: S101, PT018 - the fourth case
     return _between(no_flash_c, flash_c, steps)
 
 
