@@ -35,6 +35,7 @@ def configuration(colours: Theme) -> Spec:
     return {
         "font": f"'{FONT_FAMILY}'",  # in quotes: a name that ends in a number is not a CSS word
         "aria": False,  # the drawing as a whole is named and described; its parts are not
+        "mark": {"aria": False},
         "background": None,
         "view": {"stroke": colours.faint},
         "range": {"category": [colours.band]},
