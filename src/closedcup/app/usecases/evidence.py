@@ -1,12 +1,14 @@
 """The evidence for a classification: from what was typed, or from what is on record."""
 
+from difflib import get_close_matches
 from typing import Any, Final, get_args
 
-from closedcup.classification import Evidence
+from closedcup.classification import Evidence, product_kinds
 from closedcup.classification.evidence import Mode
 from closedcup.errors import InputError
 from closedcup.laboratory import Evidence as EvidenceOnRecord
 from closedcup.laboratory import RequestedTest, Result, Sample
+from closedcup.methods import PRODUCTS
 from closedcup.quantities import (
     parse_duration,
     parse_fraction,
@@ -44,6 +46,24 @@ def _mode(text: str) -> str:
     return text
 
 
+def known_product(text: str) -> str:
+    """Return a product kind that a method or a rule names; InputError for any other.
+
+    A kind that is spelled another way would silently lose its own rules.
+    """
+    known = sorted({*product_kinds(), *PRODUCTS})
+    product = " ".join(text.lower().split())
+    if product in known:
+        return product
+    near = get_close_matches(product, known, n=3, cutoff=0.5)
+    raise InputError(
+        "product-unknown",
+        f"No rule names the product “{text}”.",
+        where="product",
+        fix=f"Did you mean {' or '.join(near)}?" if near else f"Known: {', '.join(known)}.",
+    )
+
+
 def typed_evidence(
     *,
     flash: str,
@@ -76,8 +96,8 @@ def typed_evidence(
         "carried_at_c": (carried_at, lambda text: parse_temperature(text, where="carried at").c),
         "receptacle_l": (receptacle, lambda text: parse_volume(text, where="receptacle").litres),
         "mode": (mode, _mode),
-        "product": (product, str),
-        "method_id": (method, str),
+        "product": (product, known_product),
+        "method_id": (method, lambda text: text.strip().lower()),
     }
     given |= {name: read(text) for name, (text, read) in readers.items() if text is not None}
     return Evidence(**given, calculated=calculated)

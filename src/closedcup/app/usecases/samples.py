@@ -68,6 +68,10 @@ def receive_sample(opened: OpenLaboratory, sample: Sample, *, key: str | None = 
         from closedcup.methods import parse_product
 
         parse_product(sample.kind)
+    if sample.product:
+        from closedcup.app.usecases.evidence import known_product
+
+        known_product(sample.product)
     if sample.composition.components:
         from closedcup.app.usecases.estimating import blend_of
 

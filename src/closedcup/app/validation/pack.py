@@ -10,6 +10,14 @@ PRINTED: Final = (
     "quantities.pressure.parse_pressure",
     "quantities.pressure.standard_pressure_kpa",
     "quantities.rounding.round_half_up",
+    "mixtures.blend.blend",
+    "mixtures.consensus.consensus",
+    "mixtures.vapour_pressure.vapour_pressure_kpa",
+    "mixtures.activity.unifac.Unifac",
+    "mixtures.phase_split.split",
+    "mixtures.flash_point.flash_points_c",
+    "mixtures.estimate.estimate",
+    "mixtures.estimate.cup_scale_c",
     "methods.barometer.correction_c",
     "methods.correction.correct",
     "methods.setpoint.set_point",
@@ -21,6 +29,12 @@ PRINTED: Final = (
     "metrology.agreement.agree_means",
     "planning.starting.starting_temperature",
     "planning.specimens.specimens_as_written",
+    "classification.evaluate.classify_regime",
+    "conformity.decision.decide",
+    "conformity.decision.probability_of_meeting",
+    "conformity.decision.spread_from_reproducibility",
+    "records.canonical.canonical_bytes",
+    "records.chain.digest",
 )
 """The functions behind the numbers that commands, pages and reports print."""
 
