@@ -176,3 +176,17 @@ def test_masking_gives_no_class(opened, request_test, begin, clock):
     verify(opened, 49.5, 50.0)
     with pytest.raises(Refused, match="no flash point"):
         results.release_result(opened, result.id)
+
+
+def test_an_expected_value_in_the_wrong_unit_is_told(opened, request_test):
+    expected = parse_temperature("40 degC")  # the sample is expected near 4 °C, which is 40 °F
+    plan = planning.make_plan(opened, request_test().id, "SC-1", PRESSURE, expected=expected)
+    assert any("°F" in warning for warning in plan["warnings"])
+    assert plan["starting_cup_c"] < 4
+
+
+def test_the_plan_stands_once_a_series_was_begun(opened, request_test, begin):
+    test = request_test()
+    begin(test)
+    with pytest.raises(Refused, match="plan stands"):
+        planning.make_plan(opened, test.id, "SC-1", PRESSURE)

@@ -236,17 +236,26 @@ def plan(
     apparatus: Annotated[str, typer.Option(help="The apparatus it is planned for.")],
     pressure: Annotated[str, typer.Option(help="Station pressure now.")],
     activity: Annotated[str, typer.Option(help="unifac or ideal.")] = "unifac",
+    expected: Annotated[
+        str | None, typer.Option(help="What you expect, corrected: it can only lower the start.")
+    ] = None,
     by: By = None,
     key: Key = None,
     as_json: AsJson = False,
 ) -> None:
     """Read the stop list, estimate, and give the starting temperature with its rule."""
     from closedcup.app.usecases import planning
-    from closedcup.quantities import parse_pressure
+    from closedcup.quantities import parse_pressure, parse_temperature
 
     with opened(by) as laboratory:
         answer = planning.make_plan(
-            laboratory, test_id, apparatus, parse_pressure(pressure), activity=activity, key=key
+            laboratory,
+            test_id,
+            apparatus,
+            parse_pressure(pressure),
+            activity=activity,
+            expected=None if expected is None else parse_temperature(expected, where="expected"),
+            key=key,
         )
     if as_json:
         print_json(answer)

@@ -19,9 +19,10 @@ from closedcup.planning import (
     StopDecision,
     starting_temperature,
     stop_list,
+    volume_conflict,
 )
 from closedcup.planning.contaminants import contaminant, contaminant_names
-from closedcup.quantities import Pressure
+from closedcup.quantities import Pressure, Temperature
 from closedcup.records.facts import HazardReview, Plan
 from closedcup.records.ledger import Ledger
 
@@ -33,12 +34,15 @@ def make_plan(
     pressure: Pressure,
     *,
     activity: str = "unifac",
+    expected: Temperature | None = None,
     key: str | None = None,
 ) -> dict[str, Any]:
     """Make and record the plan of a test.
 
     A composition that is not trusted gives no estimate; an estimate that cannot be made says why,
-    and the test starts cold.
+    and the test starts cold. `expected` is what the analyst expects, corrected to 101.3 kPa: it
+    can lower the start, never raise it. Refused where the stop list allows the smallest volume
+    only and the method takes more.
     """
     ledger = opened.state
     test = find(ledger.tests, test_id, "test")
@@ -53,8 +57,9 @@ def make_plan(
     sample = ledger.samples[test.sample]
     said = check_station_pressure(pressure.kpa, opened.site().altitude_m)
     stopped = stops_of(sample)
+    _refuse_large_specimen(stopped, test, sample)
     found, refused = _estimate(sample, activity)
-    start = _start(ledger, test, sample, apparatus, pressure, found)
+    start = _start(ledger, test, sample, apparatus, pressure, found, expected)
     plan = Plan(
         test=test_id,
         estimate=None if found is None else found.as_json(),
@@ -86,6 +91,17 @@ def make_plan(
         "hazards": list(plan.hazards),
         "decision": plan.decision,
     }
+
+
+def _refuse_large_specimen(stopped: StopDecision, test: RequestedTest, sample: Sample) -> None:
+    conflict = volume_conflict(stopped, method(test.method), sample.kind or None)
+    if conflict:
+        raise Refused(
+            "specimen-too-large",
+            conflict,
+            where=f"test {test.id}",
+            fix="Request a small-scale method for this sample (2 mL specimens).",
+        )
 
 
 def _item(stopped: StopDecision) -> list[dict[str, Any]]:
@@ -168,6 +184,7 @@ def _start(
     apparatus: Apparatus,
     pressure: Pressure,
     found: Estimate | None,
+    expected: Temperature | None,
 ) -> Start:
     probe = ledger.probes.get(apparatus.id)
     correction = None if probe is None else probe.correction_c
@@ -177,6 +194,7 @@ def _start(
         Knowledge(
             composition=sample.composition.trust,
             estimate=None if found is None else expected_from(found),
+            typed_expected_corrected_c=None if expected is None else expected.c,
             previous_corrected_c=[float(past.corrected_c) for past in sample.history],
             contaminants=_contaminants(sample),
             is_waste=sample.is_waste,
