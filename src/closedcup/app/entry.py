@@ -5,7 +5,6 @@ Exit status: 0 answered; 2 the input was wrong; 3 refused, no honest answer can 
 """
 
 import json
-import os
 import sys
 from typing import Annotated
 
@@ -49,12 +48,16 @@ def run(arguments: list[str]) -> int:
 @application.command(rich_help_panel="Records and checks")
 def serve(
     port: Annotated[int, typer.Option(help="Port on this PC.")] = 8460,
+    database: Annotated[
+        str | None,
+        typer.Option(help="Address of the records.", envvar="CLOSEDCUP_DATABASE"),
+    ] = None,
     by: By = None,
 ) -> None:
     """Serve the web pages on this PC only; stop with Ctrl-C."""
     from closedcup.app.web.serving import serve as serve_pages
 
-    serve_pages(os.environ.get("CLOSEDCUP_DATABASE"), port=port, by=by)
+    serve_pages(database, port=port, by=by)
 
 
 def _tell(answer: object, text: str, *, wants_json: bool) -> None:

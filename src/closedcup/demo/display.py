@@ -1,5 +1,7 @@
 """What the demo shows while it works: a line for each step and a bar of progress."""
 
+import sys
+from pathlib import Path
 from typing import Any, Self
 
 from rich.console import Console
@@ -47,7 +49,8 @@ class Display:
             f"Record:    {answer['record']}",
             f"Records:   {answer['database']} ({answer['events']} events)",
             "",
-            "Web pages: set CLOSEDCUP_DATABASE to these records and run `closedcup serve`,",
+            f"Web pages: {Path(sys.executable).parent / 'closedcup'} serve "
+            f"--database {answer['address']}",
             "           then open http://127.0.0.1:8460 in a browser on this PC.",
         ):
             self.console.print(line, markup=False)

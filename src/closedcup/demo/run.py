@@ -67,7 +67,7 @@ def run_demo(url: str | None, *, quiet: bool = False) -> dict[str, Any]:
             demo.establish()
             for row in scenario.scenario()["samples"]:
                 demo.take_through(row)
-            answer = demo.hand_over(_report_folder(address))
+            answer = demo.hand_over(address, _report_folder(address))
         display.close(answer)
     return answer
 
@@ -290,7 +290,7 @@ class Demo:
             by="bw",
         )
 
-    def hand_over(self, folder: Path) -> dict[str, Any]:
+    def hand_over(self, address: str, folder: Path) -> dict[str, Any]:
         """Write the reports out and say where they are."""
         ledger = self.opened.state
         written = {
@@ -302,6 +302,7 @@ class Demo:
             raise Refused("demo-unfinished", "The demo's main sample has no result.")
         return {
             "database": self.opened.store.place,
+            "address": address,
             "report": written[main.id]["document"],
             "record": written[main.id]["record"],
             "results": [
