@@ -43,14 +43,14 @@ class Display:
         self.console.print()
         for result in answer["results"]:
             self.console.print(f"{result['sample']}: {result['statement']}", markup=False)
+        command = Path(sys.executable).parent / "closedcup"
         for line in (
             "",
             f"Report:    {answer['report']}",
             f"Record:    {answer['record']}",
             f"Records:   {answer['database']} ({answer['events']} events)",
             "",
-            f"Web pages: {Path(sys.executable).parent / 'closedcup'} serve "
-            f"--database {answer['address']}",
+            f"Web pages: {command} serve --database {answer['address']}",
             "           then open http://127.0.0.1:8460 in a browser on this PC.",
         ):
             self.console.print(line, markup=False)
