@@ -7,6 +7,7 @@ import pytest
 
 from closedcup.app.opening import open_laboratory
 from closedcup.app.usecases import (
+    beginning,
     benching,
     overview,
     planning,
@@ -25,7 +26,7 @@ PRESSURE = parse_pressure("84.1 kPa")
 def begin(opened):
     def begin_series(test):
         planning.make_plan(opened, test.id, "SC-1", PRESSURE)
-        return benching.begin_series(opened, test.id, "SC-1", PRESSURE, pressure_kind="station")
+        return beginning.begin_series(opened, test.id, "SC-1", PRESSURE, pressure_kind="station")
 
     return begin_series
 
@@ -134,14 +135,14 @@ def test_pressure_reduced_to_sea_level_is_caught(opened, request_test):
     test = request_test()
     planning.make_plan(opened, test.id, "SC-1", PRESSURE)
     with pytest.raises(InputError, match="sea level"):
-        benching.begin_series(
+        beginning.begin_series(
             opened, test.id, "SC-1", parse_pressure("1013 hPa"), pressure_kind="station"
         )
 
 
 def test_no_series_before_the_stop_list_was_read(opened, request_test):
     with pytest.raises(Refused, match="no plan"):
-        benching.begin_series(opened, request_test().id, "SC-1", PRESSURE, pressure_kind="station")
+        beginning.begin_series(opened, request_test().id, "SC-1", PRESSURE, pressure_kind="station")
 
 
 def test_a_limit_is_answered_by_two_specimens(opened, request_test, begin, follow):

@@ -9,7 +9,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from closedcup.app.opening import OpenLaboratory, open_laboratory
-from closedcup.app.usecases import benching, establishing, planning, samples, verifying
+from closedcup.app.usecases import beginning, establishing, planning, samples, verifying
 from closedcup.app.web.application import create_app
 from closedcup.laboratory import (
     Apparatus,
@@ -110,7 +110,7 @@ def begin(opened: OpenLaboratory, *, limit: str | None = None) -> str:
     )
     samples.request_test(opened, test)
     planning.make_plan(opened, test.id, "SC-1", PRESSURE)
-    return benching.begin_series(opened, test.id, "SC-1", PRESSURE, pressure_kind="station").id
+    return beginning.begin_series(opened, test.id, "SC-1", PRESSURE, pressure_kind="station").id
 
 
 @pytest.fixture

@@ -12,6 +12,7 @@ from typing import Any
 
 from closedcup.app.opening import OpenLaboratory, open_laboratory
 from closedcup.app.usecases import (
+    beginning,
     benching,
     establishing,
     overview,
@@ -227,7 +228,7 @@ class Demo:
         """Follow the bench's instructions with the invented liquid until the test ends."""
         self.once(
             f"demo/series/{test_id}",
-            lambda key: benching.begin_series(
+            lambda key: beginning.begin_series(
                 self.opened,
                 test_id,
                 row["apparatus"],

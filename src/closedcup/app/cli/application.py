@@ -2,7 +2,15 @@
 
 import typer
 
-from closedcup.app.cli import bench, calculations, laboratory, records, results, samples
+from closedcup.app.cli import (
+    bench,
+    calculations,
+    laboratory,
+    meaning,
+    records,
+    results,
+    samples,
+)
 
 application = typer.Typer(
     name="closedcup",
@@ -12,5 +20,13 @@ application = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-for part in (calculations, laboratory, samples, bench, results, records):
+for part in (
+    calculations,
+    meaning,
+    laboratory,
+    samples,
+    bench,
+    results,
+    records,
+):
     part.register(application)

@@ -42,11 +42,11 @@ def begin(
     as_json: AsJson = False,
 ) -> None:
     """Begin a series of determinations for a planned test."""
-    from closedcup.app.usecases import benching
+    from closedcup.app.usecases import beginning
     from closedcup.quantities import parse_pressure
 
     with opened(by) as laboratory:
-        series = benching.begin_series(
+        series = beginning.begin_series(
             laboratory,
             test_id,
             apparatus,

@@ -3,7 +3,7 @@
 Every option that takes a quantity takes its unit; a bare number is refused with the right form.
 """
 
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -32,7 +32,7 @@ _PANEL = "Calculate"
 
 def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
-    for command in (estimate, correct, setpoint, precision, methods, classify, conform):
+    for command in (estimate, correct, setpoint, precision, methods):
         application.command(rich_help_panel=_PANEL)(command)
 
 
@@ -264,122 +264,3 @@ def methods(
 
 def _number(value: float | None) -> str:
     return "…" if value is None else f"{value:g}"
-
-
-def classify(
-    flash: Annotated[str, typer.Option(help="Flash point corrected to 101.3 kPa: “22.5 degC”.")],
-    boils: Annotated[str | None, typer.Option(help="Initial boiling point: “78 degC”.")] = None,
-    method: MethodOption = None,
-    viscosity: Annotated[str | None, typer.Option(help="Kinematic, at 23 °C: “90 mm2/s”.")] = None,
-    flow_time: Annotated[str | None, typer.Option(help="Through the flow cup: “70 s”.")] = None,
-    cup_jet: Annotated[str | None, typer.Option(help="Jet of the flow cup: “4 mm”.")] = None,
-    sustains: Annotated[str | None, typer.Option(help="Sustains combustion: yes or no.")] = None,
-    fire_point: Annotated[str | None, typer.Option(help="Fire point: “101 degC”.")] = None,
-    water: Annotated[str | None, typer.Option(help="Water, percent by mass: “55”.")] = None,
-    alcohol: Annotated[str | None, typer.Option(help="Alcohol, percent by volume: “20”.")] = None,
-    product: Annotated[str | None, typer.Option(help="Kind of product, such as diesel.")] = None,
-    carried_at: Annotated[str | None, typer.Option(help="Carried at: “80 degC”.")] = None,
-    receptacle: Annotated[str | None, typer.Option(help="Receptacle: “450 L”.")] = None,
-    mode: Annotated[str | None, typer.Option(help="road, sea or air.")] = None,
-    calculated: Annotated[
-        bool, typer.Option("--calculated", help="The flash point was calculated, not tested.")
-    ] = False,
-    as_json: AsJson = False,
-) -> None:
-    """Say what a flash point means for labelling, transport, waste and storage."""
-    from closedcup.app.usecases.calculating import classifications
-    from closedcup.app.usecases.evidence import typed_evidence
-
-    answers = classifications(
-        typed_evidence(
-            flash=flash,
-            boils=boils,
-            method=method,
-            viscosity=viscosity,
-            flow_time=flow_time,
-            cup_jet=cup_jet,
-            sustains=sustains,
-            fire_point=fire_point,
-            water=water,
-            alcohol=alcohol,
-            product=product,
-            carried_at=carried_at,
-            receptacle=receptacle,
-            mode=mode,
-            calculated=calculated,
-        )
-    )
-    if as_json:
-        print_json(answers)
-        return
-    print_classifications(answers)
-
-
-def print_classifications(answers: list[dict[str, Any]]) -> None:
-    """Print classifications as a table, with what is missing and the notes below."""
-    print_rows(
-        [
-            {
-                **answer,
-                "margin": "" if answer["margin_c"] is None else f"{answer['margin_c']:+.2f} °C",
-            }
-            for answer in answers
-        ],
-        [
-            ("regime", "regime"),
-            ("classification", "classification"),
-            ("margin", "to the nearest limit"),
-            ("clause", "clause"),
-            ("edition", "edition"),
-        ],
-    )
-    for answer in answers:
-        print_list(
-            f"{answer['regime']}",
-            [*(f"missing: {what}" for what in answer["missing"]), *answer["notes"]],
-        )
-
-
-def conform(
-    limit: Annotated[str, typer.Option(help="“>=60 degC”, “<60 degC”, …")],
-    result: Annotated[str, typer.Option(help="Flash point corrected to 101.3 kPa.")],
-    uncertainty: Annotated[
-        str | None, typer.Option(help="Expanded uncertainty (k = 2): “2 degC”.")
-    ] = None,
-    method: MethodOption = None,
-    product: Annotated[str | None, typer.Option(help="Kind of product.")] = None,
-    rule: Annotated[str, typer.Option(help="simple or guarded.")] = "simple",
-    as_json: AsJson = False,
-) -> None:
-    """Say whether a result meets a limit under the decision rule that was agreed."""
-    from closedcup.app.usecases.calculating import conformity
-    from closedcup.quantities import parse_difference, parse_limit, parse_temperature
-
-    answer = conformity(
-        parse_limit(limit),
-        parse_temperature(result, where="result"),
-        uncertainty=None
-        if uncertainty is None
-        else parse_difference(uncertainty, where="uncertainty"),
-        method_id=method,
-        product=product,
-        rule=rule,
-    )
-    if as_json:
-        print_json(answer)
-    else:
-        probability = answer["probability_conforming"]
-        print_facts(
-            f"Conformity with {limit}",
-            [
-                ("conforms", "yes" if answer["conforms"] else "NO"),
-                ("acceptance limit", degrees(answer["acceptance_limit_c"], 2)),
-                (
-                    "probability of conformity",
-                    None if probability is None else f"{probability:.1%}",
-                ),
-                ("rule", answer["rule"]),
-            ],
-        )
-    if not answer["conforms"]:
-        raise typer.Exit(4)

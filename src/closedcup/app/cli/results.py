@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from closedcup.app.cli.calculations import print_classifications
+from closedcup.app.cli.meaning import print_classifications
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, degrees, print_facts, print_json, print_list
 

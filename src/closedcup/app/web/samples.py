@@ -5,7 +5,7 @@ from typing import Any, Final
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import benching, overview, planning
+from closedcup.app.usecases import beginning, benching, overview, planning
 from closedcup.app.usecases import samples as desk
 from closedcup.app.usecases.evidence import RECORDABLE
 from closedcup.app.usecases.report_record import conformity_of
@@ -363,7 +363,7 @@ def begin(visit: Visit) -> Response:
     if form.is_faulty or pressure is None:
         return sample_page(visit, sample_id, faulty=name, status=400)
     try:
-        series = benching.begin_series(
+        series = beginning.begin_series(
             visit.opened,
             test_id,
             form.text("apparatus"),
