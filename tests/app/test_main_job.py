@@ -191,3 +191,24 @@ def test_the_plan_stands_once_a_series_was_begun(opened, request_test, begin):
     begin(test)
     with pytest.raises(Refused, match="plan stands"):
         planning.make_plan(opened, test.id, "SC-1", PRESSURE)
+
+
+def test_a_checklist_is_answered_in_several_goes(opened):
+    from dataclasses import replace
+
+    from closedcup.app.usecases import establishing
+    from closedcup.laboratory import ApparatusState, ServiceAnswer, service_checklist
+
+    other = replace(opened.state.apparatus["SC-1"], id="SC-9")
+    establishing.register_apparatus(opened, other)
+    items = [item.id for item in service_checklist().items]
+    first, rest = (
+        tuple(ServiceAnswer(item, done=True, finding="seen") for item in part)
+        for part in (items[:4], items[4:])
+    )
+    assert [item.id for item in establishing.put_into_service(opened, "SC-9", first)] == items[4:]
+    assert opened.state.apparatus_state("SC-9", "d3828-b") is ApparatusState.REGISTERED
+    assert establishing.put_into_service(opened, "SC-9", rest) == ()
+    assert opened.state.apparatus_state("SC-9", "d3828-b") is ApparatusState.UNVERIFIED
+    with pytest.raises(InputError, match="no item"):
+        establishing.put_into_service(opened, "SC-9", (ServiceAnswer("nonsense", done=True),))

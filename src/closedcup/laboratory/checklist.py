@@ -19,6 +19,7 @@ class ChecklistItem:
     what: str
     caution: str
     needs_finding: bool
+    source: str
     known: Known
 
 
@@ -30,8 +31,11 @@ class Checklist:
     version: int
     items: tuple[ChecklistItem, ...]
 
-    def refuse_gaps(self, answers: tuple[ServiceAnswer, ...]) -> None:
-        """Raise InputError unless every item is done, and has its finding where one is needed."""
+    def open_items(self, answers: tuple[ServiceAnswer, ...]) -> tuple[ChecklistItem, ...]:
+        """Return the items that are not done, or lack the finding that they ask for.
+
+        Raises InputError for an answer to an item that the checklist does not have.
+        """
         given = {answer.item: answer for answer in answers}
         unknown = set(given) - {item.id for item in self.items}
         if unknown:
@@ -41,21 +45,13 @@ class Checklist:
                 where=f"checklist {self.id}, version {self.version}",
                 fix=f"Its items: {', '.join(item.id for item in self.items)}.",
             )
-        open_items = [
+        return tuple(
             item
             for item in self.items
             if item.id not in given
             or not given[item.id].done
             or (item.needs_finding and not given[item.id].finding.strip())
-        ]
-        if open_items:
-            raise InputError(
-                "checklist-incomplete",
-                f"{len(open_items)} of {len(self.items)} items are open: "
-                + "; ".join(f"{item.id} ({item.what})" for item in open_items),
-                where=f"checklist {self.id}, version {self.version}",
-                fix="Answer each; an item that asks for a finding needs its number or its words.",
-            )
+        )
 
 
 @cache
@@ -70,6 +66,7 @@ def service_checklist() -> Checklist:
             what=item["what"],
             caution=item.get("caution", ""),
             needs_finding=item.get("needs_finding", False),
+            source=item["source"],
             known=parse_known(item["known"], where=item["id"]),
         )
         for item in data["items"]

@@ -21,6 +21,7 @@ from closedcup.laboratory import (
     Result,
     Sample,
     Series,
+    ServiceAnswer,
     ServiceRecord,
     Site,
     Verification,
@@ -60,6 +61,7 @@ class Ledger:
     people: dict[str, Person] = field(default_factory=dict)
     apparatus: dict[str, Apparatus] = field(default_factory=dict)
     service: dict[str, ServiceRecord] = field(default_factory=dict)
+    service_answers: dict[str, tuple[ServiceAnswer, ...]] = field(default_factory=dict)
     probes: dict[str, ProbeCheck] = field(default_factory=dict)
     materials: dict[str, ReferenceMaterial] = field(default_factory=dict)
     verifications: dict[str, tuple[Verification, ...]] = field(default_factory=dict)
@@ -147,6 +149,16 @@ def _establish(ledger: Ledger, event: Event) -> None:
     ledger.site = from_body(Site, event.body)
 
 
+def _answer_items(ledger: Ledger, event: Event) -> None:
+    record = from_body(ServiceRecord, event.body)
+    ledger.service_answers[record.apparatus] = record.answers
+
+
+def _put_into_service(ledger: Ledger, event: Event) -> None:
+    _answer_items(ledger, event)
+    ledger.service[event.subject] = from_body(ServiceRecord, event.body)
+
+
 def _add_verification(ledger: Ledger, event: Event) -> None:
     verification = from_body(Verification, event.body)
     earlier = ledger.verifications.get(verification.apparatus, ())
@@ -177,7 +189,8 @@ _APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
     "laboratory-established": _establish,
     "person-registered": _into("people", Person),
     "apparatus-registered": _into("apparatus", Apparatus),
-    "apparatus-put-into-service": _into("service", ServiceRecord),
+    "service-items-answered": _answer_items,
+    "apparatus-put-into-service": _put_into_service,
     "probe-checked": _into("probes", ProbeCheck),
     "reference-material-received": _into("materials", ReferenceMaterial),
     "apparatus-verified": _add_verification,

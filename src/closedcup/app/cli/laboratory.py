@@ -132,7 +132,7 @@ def put_into_service(
     key: Key = None,
     as_json: AsJson = False,
 ) -> None:
-    """Answer the put-into-service checklist; without an apparatus, print it."""
+    """Answer the put-into-service checklist, in as many goes as it takes; alone, print it."""
     from closedcup.app.usecases import establishing
     from closedcup.laboratory import ServiceAnswer, service_checklist
 
@@ -156,13 +156,24 @@ def put_into_service(
         for item, _, finding in (text.partition("=") for text in done or ())
     )
     with opened(by) as laboratory:
-        record = establishing.put_into_service(laboratory, apparatus, answers, key=key)
+        still_open = establishing.put_into_service(laboratory, apparatus, answers, key=key)
     if as_json:
-        print_json(asdict(record))
-    else:
-        print_facts(
-            "Put into service", [("apparatus", apparatus), ("items answered", len(record.answers))]
+        print_json(
+            {
+                "apparatus": apparatus,
+                "in_service": not still_open,
+                "open": [asdict(item) for item in still_open],
+            }
         )
+        return
+    print_facts(f"Apparatus {apparatus}", [("in service", "yes" if not still_open else "not yet")])
+    print_list(
+        "Still open",
+        [
+            f"{item.id}: {item.what}" + (" [finding]" if item.needs_finding else "")
+            for item in still_open
+        ],
+    )
 
 
 def probe_check(

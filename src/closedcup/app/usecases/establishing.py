@@ -5,6 +5,7 @@ from closedcup.app.usecases.lookup import find, refuse_taken
 from closedcup.errors import InputError
 from closedcup.laboratory import (
     Apparatus,
+    ChecklistItem,
     Person,
     ProbeCheck,
     ReferenceMaterial,
@@ -74,14 +75,21 @@ def put_into_service(
     answers: tuple[ServiceAnswer, ...],
     *,
     key: str | None = None,
-) -> ServiceRecord:
-    """Record the put-into-service checklist; refused while an item is open."""
-    find(opened.state.apparatus, apparatus, "apparatus")
+) -> tuple[ChecklistItem, ...]:
+    """Record answers to the put-into-service checklist; return the items still open.
+
+    Answers given earlier count. The apparatus is in service once no item is open.
+    """
+    ledger = opened.state
+    find(ledger.apparatus, apparatus, "apparatus")
     checklist = service_checklist()
-    checklist.refuse_gaps(answers)
-    record = ServiceRecord(apparatus, checklist.id, checklist.version, answers)
-    opened.record("apparatus-put-into-service", apparatus, record, key=key)
-    return record
+    earlier = {answer.item: answer for answer in ledger.service_answers.get(apparatus, ())}
+    together = tuple({**earlier, **{answer.item: answer for answer in answers}}.values())
+    still_open = checklist.open_items(together)
+    record = ServiceRecord(apparatus, checklist.id, checklist.version, together)
+    kind = "service-items-answered" if still_open else "apparatus-put-into-service"
+    opened.record(kind, apparatus, record, key=key)
+    return still_open
 
 
 def record_probe_check(
