@@ -67,3 +67,11 @@ def test_the_picture_has_its_dark_colours_on_a_dark_page(name: str, use: str) ->
     sheet = (STATIC / "picture.css").read_text(encoding="utf-8")
     light, dark = (asdict(THEMES[theme])[name] for theme in ("light", "dark"))
     assert f'.picture [{use}="{light}"] {{ {use}: {dark}; }}' in sheet
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("name", ["ink", "faint", "flash", "no_flash", "limit"])
+def test_the_picture_is_readable_on_its_panel(scheme: str, name: str) -> None:
+    drawn = asdict(THEMES[scheme])[name]
+    words = name in {"ink", "limit"}
+    assert contrast(drawn, colours(scheme)["surface"]) >= (4.5 if words else 3)

@@ -4,8 +4,13 @@ import json
 import re
 
 import pytest
+from starlette.testclient import TestClient
 
+from closedcup.app.opening import open_laboratory
 from closedcup.app.usecases.overview import bench_overview, sample_overview
+from closedcup.app.web.application import create_app
+from closedcup.app.web.serving import listen, serve
+from closedcup.errors import ClosedcupError, InputError
 
 GOOD = {
     "description": "Degreaser",
@@ -24,6 +29,21 @@ def receive(pages, **changed: str):
     return pages.post("/samples/new", data=GOOD | {"key": "receive"} | changed)
 
 
+def determine(pages, opened, clock, series: str, *, flash_c: float) -> None:
+    """Press what the page asks until the series is done; it flashes from a cup temperature on."""
+    for number in range(60):
+        step = bench_overview(opened, series)["instruction"]
+        button = {"set cup": "cup", "load specimen": "specimen"}.get(step["action"])
+        if step["action"] == "done":
+            return
+        if button is None:
+            clock.forward(step["dwell_s"])
+            button = "saw:flash" if step["cup_c"] >= flash_c else "saw:no flash"
+        typed = {"press": button, "cup": f"{step['cup_c']:.1f}", "key": f"press-{number}"}
+        assert pages.post(f"/bench/{series}", data=typed).status_code == 303
+    raise AssertionError("the series does not end")
+
+
 def test_from_the_sample_to_its_report(pages, opened, clock) -> None:
     """A finite flash point of a liquid that flashes from 47 °C on as the cup shows it."""
     assert receive(pages).headers["location"] == "/samples/S-0001"
@@ -36,16 +56,7 @@ def test_from_the_sample_to_its_report(pages, opened, clock) -> None:
         "/tests/S-0001-T1/series", data=at | {"key": "begin", "pressure_kind": "station"}
     )
     series = begun.headers["location"].removeprefix("/bench/")
-    for number in range(60):
-        step = bench_overview(opened, series)["instruction"]
-        button = {"set cup": "cup", "load specimen": "specimen"}.get(step["action"])
-        if step["action"] == "done":
-            break
-        if button is None:
-            clock.forward(step["dwell_s"])
-            button = "saw:flash" if step["cup_c"] >= 47 else "saw:no flash"
-        typed = {"press": button, "cup": f"{step['cup_c']:.1f}", "key": f"press-{number}"}
-        assert pages.post(f"/bench/{series}", data=typed).status_code == 303
+    determine(pages, opened, clock, series, flash_c=47)
     pages.post("/tests/S-0001-T1/result", data={"key": "result"})
     html = pages.get("/samples/S-0001").text
     assert "Flash point 51 °C, corrected to 101.3 kPa" in html
@@ -201,3 +212,43 @@ def test_a_fault_of_the_program_is_told_without_its_inside(pages, monkeypatch, c
     assert "the inside" not in answer.text
     assert "the inside" in caplog.text
     assert json.loads(pages.get("/api/apparatus").text)["error"]["kind"] == "program-fault"
+
+
+def test_a_result_without_stated_precision_is_still_shown(pages, opened, clock) -> None:
+    """Its conformity may be refused; the page, the result and its chain stay to be seen."""
+    receive(pages, composition="n-heptane = 1")
+    typed = {"method": "d3828-b", "limit": ">=45 degC", "decision_rule": "guarded", "key": "test"}
+    pages.post("/samples/S-0001/tests", data=typed)
+    at = {"apparatus": "SC-1", "pressure": "84.6 kPa", "pressure_kind": "station"}
+    pages.post("/tests/S-0001-T1/plan", data=at | {"key": "plan"})
+    begun = pages.post("/tests/S-0001-T1/series", data=at | {"key": "begin"})
+    determine(pages, opened, clock, begun.headers["location"].removeprefix("/bench/"), flash_c=-9)
+    pages.post("/tests/S-0001-T1/result", data={"key": "result"})
+    answer = pages.get("/samples/S-0001")
+    assert answer.status_code == 200
+    assert "Flash point −" in answer.text
+
+
+def test_records_of_no_laboratory_yet_say_how_to_begin(tmp_path) -> None:
+    application = create_app(lambda: open_laboratory(f"sqlite:///{tmp_path}/new.sqlite", by="an"))
+    with TestClient(application, base_url="http://127.0.0.1:8460") as client:
+        assert "closedcup establish" in client.get("/").text
+        own = {"Origin": "http://127.0.0.1:8460"}
+        answer = client.post("/samples/new", data=GOOD, headers=own)
+        assert answer.status_code == 400
+        assert 'value="Degreaser"' in answer.text
+
+
+def test_a_foreign_file_is_told_and_not_touched(tmp_path) -> None:
+    file = tmp_path / "other.sqlite"
+    file.write_bytes(b"not a database" * 10)
+    with pytest.raises(ClosedcupError):
+        serve(f"sqlite:///{file}", port=0)
+    assert file.read_bytes() == b"not a database" * 10
+
+
+def test_a_taken_port_is_told() -> None:
+    with listen(0) as taken:
+        taken.listen()
+        with pytest.raises(InputError, match="another with --port"):
+            listen(taken.getsockname()[1])

@@ -2,6 +2,7 @@
 
 `application` has the routes, `security` what keeps other pages out, `worker` the one thread that
 has the records open, `forms` what was typed, `rendering` the templates' filters; `samples`,
-`bench`, `results`, `status` and `api` answer the addresses that their names say. No arithmetic of
+`receiving`, `requested_tests`, `bench`, `results`, `status` and `api` answer the addresses that
+their names say. No arithmetic of
 the trade, no storage of its own, no outside request.
 """

@@ -15,7 +15,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.web import api, bench, results, samples, status
+from closedcup.app.web import api, bench, receiving, requested_tests, results, samples, status
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, status_of
 from closedcup.app.web.security import Guard
@@ -33,14 +33,14 @@ Handler = Callable[[Visit], Response]
 
 _PAGES: Final[tuple[tuple[str, str, Handler], ...]] = (
     ("GET", "/", samples.show_all),
-    ("GET", "/samples/new", samples.show_receiving),
-    ("POST", "/samples/new", samples.receive),
+    ("GET", "/samples/new", receiving.show),
+    ("POST", "/samples/new", receiving.receive),
     ("GET", "/samples/{sample}", samples.show),
-    ("POST", "/samples/{sample}/tests", samples.request),
+    ("POST", "/samples/{sample}/tests", requested_tests.request),
     ("POST", "/samples/{sample}/evidence", samples.record_property),
-    ("POST", "/tests/{test}/plan", samples.make_plan),
-    ("POST", "/tests/{test}/review", samples.review),
-    ("POST", "/tests/{test}/series", samples.begin),
+    ("POST", "/tests/{test}/plan", requested_tests.make_plan),
+    ("POST", "/tests/{test}/review", requested_tests.review),
+    ("POST", "/tests/{test}/series", requested_tests.begin),
     ("POST", "/tests/{test}/result", results.issue),
     ("POST", "/tests/{test}/release", results.release),
     ("POST", "/tests/{test}/classification", results.classify),

@@ -16,7 +16,7 @@ from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, see, status_of
 from closedcup.errors import ClosedcupError, Conflict, InputError
 from closedcup.laboratory import Series
-from closedcup.methods import MoveWithdrawn, Observation
+from closedcup.methods import Determination, MoveWithdrawn, Observation, determinations
 from closedcup.quantities import parse_pressure
 
 SEEN_AT_ONCE: Final = (Observation.NO_FLASH, Observation.FLASH)
@@ -155,14 +155,7 @@ def _answer(
     series_id = visit.path("series")
     view = benching.bench(visit.opened, series_id)
     facts = bench_overview(visit.opened, series_id)
-    entries = [
-        entry
-        | {
-            "field": f"reason-{entry['number']}",
-            "symbol": None if entry["seen"] is None else Observation(entry["seen"]).counts_as,
-        }
-        for entry in facts["entries"]
-    ]
+    entries = _with_what_it_counts_as(facts["entries"], determinations(view.state))
     standing = [entry for entry in entries if _stands(entry)]
     last = standing[-1] if standing else None
     return page(
@@ -186,6 +179,26 @@ def _answer(
         result=visit.opened.state.result_of(view.test.id),
         is_after_press=is_after_press,
     )
+
+
+def _with_what_it_counts_as(
+    entries: list[dict[str, Any]], made: tuple[Determination, ...]
+) -> list[dict[str, Any]]:
+    """Put beside each entry what it counts as and why, and the name of its field for a reason."""
+    by_entry = {one.move_index: one for one in made}
+    rows = []
+    for entry in entries:
+        one = by_entry.get(entry["number"])
+        row = entry | {"field": f"reason-{entry['number']}", "symbol": None, "remarks": ()}
+        if one is not None:
+            status = "" if one.status == "valid" else one.status
+            row |= {
+                "symbol": "void" if one.status == "void" else one.counts_as,
+                "remarks": (*one.deviations, *one.remarks),
+                "status": "" if one.status == "withdrawn" else status,
+            }
+        rows.append(row)
+    return rows
 
 
 def _stands(entry: dict[str, Any]) -> bool:

@@ -19,18 +19,19 @@ def serve(database_url: str | None, *, port: int = 8460, by: str | None = None) 
 
     from closedcup.app.web.application import create_app
 
-    listening = _listen(port)
-    open_laboratory(database_url, by=by).close()
-    application = create_app(lambda: open_laboratory(database_url, by=by))
-    print(f"closedcup is at http://{LOOPBACK}:{port} (this PC only; stop with Ctrl+C)", flush=True)  # noqa: T201
-    settings = uvicorn.Config(
-        application, log_level="warning", server_header=False, access_log=False, lifespan="on"
-    )
-    with listening:
+    with listen(port) as listening:
+        open_laboratory(database_url, by=by).close()
+        application = create_app(lambda: open_laboratory(database_url, by=by))
+        address = f"http://{LOOPBACK}:{listening.getsockname()[1]}"
+        print(f"closedcup is at {address} (this PC only; stop with Ctrl+C)", flush=True)  # noqa: T201
+        settings = uvicorn.Config(
+            application, log_level="warning", server_header=False, access_log=False, lifespan="on"
+        )
         uvicorn.Server(settings).run(sockets=[listening])
 
 
-def _listen(port: int) -> socket.socket:
+def listen(port: int) -> socket.socket:
+    """Take a port of the loopback address (0: a free one); InputError when it is taken."""
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     if os.name == "posix":  # a port that was just left is free; elsewhere this means another thing
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)

@@ -50,6 +50,8 @@
     document.getElementById("no-answer").hidden = true;
     countDwell();
     say(document.getElementById("bench-form").dataset.says);
+    const news = document.querySelector("#bench [role=alert]") ?? document.querySelector(".now");
+    news.scrollIntoView({ block: "nearest" });
     if (document.activeElement === document.body) {
       document.getElementById("do-now").focus({ preventScroll: true });
     }
