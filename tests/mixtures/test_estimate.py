@@ -79,7 +79,7 @@ def test_ideal_answers_where_groups_are_missing_when_asked():
 
 def test_a_pure_liquid_needs_no_activity_model():
     assert estimate(blend(["nitromethane=1"])).flash_c == 35
-    with pytest.raises(InputError, match="unifac, ideal"):
+    with pytest.raises(InputError, match="unifac, dortmund, ideal"):
         estimate(blend(["nitromethane=1"]), activity="wilson")
 
 

@@ -7,7 +7,13 @@ explanation. Every number is in `data`, with its source; `tools/build_liquids.py
 tables. Never here: test methods, records, users, or anything measured in a laboratory.
 """
 
-from closedcup.mixtures.activity import MODELS, ActivityModel, activity_model
+from closedcup.mixtures.activity import (
+    MODELS,
+    ActivityModel,
+    PairParameters,
+    activity_model,
+    parse_parameters,
+)
 from closedcup.mixtures.blend import BASES, Basis, Blend, blend
 from closedcup.mixtures.consensus import CUP_FAMILIES, FlashConsensus, FlashValue, consensus
 from closedcup.mixtures.estimate import Component, Estimate, estimate
@@ -15,6 +21,7 @@ from closedcup.mixtures.flash_point import FlashRoots, flash_points_c
 from closedcup.mixtures.hazards import HAZARDS, Hazard, hazards_in_words
 from closedcup.mixtures.interval import Part
 from closedcup.mixtures.liquids import Liquid, catalogue
+from closedcup.mixtures.model_spread import OtherModel
 from closedcup.mixtures.names import find
 from closedcup.mixtures.vapour_pressure import Correlation, vapour_pressure_kpa
 
@@ -34,6 +41,8 @@ __all__ = [
     "FlashValue",
     "Hazard",
     "Liquid",
+    "OtherModel",
+    "PairParameters",
     "Part",
     "activity_model",
     "blend",
@@ -43,5 +52,6 @@ __all__ = [
     "find",
     "flash_points_c",
     "hazards_in_words",
+    "parse_parameters",
     "vapour_pressure_kpa",
 ]

@@ -9,7 +9,13 @@ import numpy as np
 
 from closedcup.errors import InputError, Refused
 from closedcup.mixtures import explanation
-from closedcup.mixtures.activity import MODELS, ActivityModel, Ideal, activity_model
+from closedcup.mixtures.activity import (
+    MODELS,
+    ActivityModel,
+    Ideal,
+    PairParameters,
+    activity_model,
+)
 from closedcup.mixtures.blend import Blend
 from closedcup.mixtures.flash_point import KELVIN, FlashSum
 from closedcup.mixtures.interval import (
@@ -18,10 +24,12 @@ from closedcup.mixtures.interval import (
     amounts_part,
     combined_half_width_c,
     extrapolation_parts,
+    family_of,
     model_part,
     other_cups_part,
     pure_parts,
 )
+from closedcup.mixtures.model_spread import OtherModel, other_models, spread_c
 from closedcup.mixtures.pure_values import PureFlash, correlations_of, pure_flashes
 from closedcup.mixtures.two_liquids import TwoLiquidRoots, solve_with_split
 
@@ -49,6 +57,7 @@ class Estimate:
     at `coverage`. `cup_flash_c` is what the cup would show at `pressure_kpa` by the methods'
     linear rule, `model_cup_flash_c` the root of the sum at that pressure; both None without a
     pressure. `liquid_phases` counts liquids at the flash point, as far as the model can tell.
+    `others` holds what other models of activity say of the same blend.
     """
 
     flash_c: float
@@ -61,6 +70,7 @@ class Estimate:
     model_cup_flash_c: float | None
     liquid_phases: int
     components: tuple[Component, ...]
+    others: tuple[OtherModel, ...]
     parts: tuple[Part, ...]
     warnings: tuple[str, ...]
     sources: tuple[Mapping[str, str], ...]
@@ -75,6 +85,7 @@ class Estimate:
             "coverage": self.coverage,
             "interval_covers": [part.as_json() for part in self.parts],
             "activity": self.activity,
+            "other_models": [other.as_json() for other in self.others],
             "liquid_phases": self.liquid_phases,
             "components": [
                 {
@@ -101,6 +112,7 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
     blend: Blend,
     *,
     activity: str = "unifac",
+    parameters: PairParameters | None = None,
     pressure_kpa: float | None = None,
     cup_family: str | None = None,
     own_flash_c: Mapping[str, float] | None = None,
@@ -108,20 +120,24 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
 ) -> Estimate:
     """Estimate the closed-cup flash point of a liquid or blend.
 
-    `activity` is "unifac" or "ideal"; `pressure_kpa` the pressure at the cup; `cup_family` asks
+    `activity` is "unifac", "dortmund" or "ideal"; `parameters` of NRTL, Wilson or UNIQUAC
+    take its place where given; `pressure_kpa` the pressure at the cup;
+    `cup_family` asks
     for reference figures of one family of apparatus; `own_flash_c` holds the laboratory's own
     pure flash points by CAS number (corrected scale); `amount_uncertainty` is the relative
     standard uncertainty of each amount. Raises Refused of the kinds `no-flash`, `masking`,
     `activity-parameters-missing`, `vapour-pressure-missing` or `flash-point-missing`, and
     InputError for an unknown model, family or component.
     """
+    if parameters is not None:
+        activity = parameters.model
     pures = pure_flashes(blend.liquids, cup_family=cup_family, own_flash_c=own_flash_c)
     if all(math.isnan(pure.flash_c) for pure in pures):
         raise _no_flash("none of its liquids burns")
     if blend.is_pure and blend.liquids[0].vapour_pressure is None:
         return _from_pure_value_alone(blend, pures[0], activity, pressure_kpa)
     flash_sum = FlashSum(
-        model=_model(blend, activity),
+        model=_model(blend, activity, parameters),
         correlations=correlations_of(blend.liquids),
         flash_k=np.array([pure.flash_c for pure in pures]) + KELVIN,
     )
@@ -129,8 +145,10 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
     solved = solve_with_split(flash_sum, blend.liquids, x)
     if solved.roots.no_flash[0]:
         raise _no_flash(str(solved.roots.no_flash[0]))
-    parts = _parts(blend, pures, flash_sum, solved, amount_uncertainty)
     flash_c = float(solved.roots.flash_c[0])
+    others = other_models(flash_sum, blend.liquids, x[0])
+    spread = spread_c(others, flash_c)
+    parts = _parts(blend, pures, flash_sum, solved, amount_uncertainty, spread)
     low_c, high_c = _bounds_c(solved, combined_half_width_c(parts))
     model_cup_c = _model_cup_c(flash_sum, blend, pressure_kpa)
     cup_c = None if pressure_kpa is None else cup_scale_c(flash_c, pressure_kpa)
@@ -145,6 +163,7 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
         model_cup_flash_c=model_cup_c,
         liquid_phases=int(solved.liquid_phases[0]),
         components=_components(blend, pures),
+        others=others,
         parts=tuple(parts),
         warnings=explanation.warnings(blend, pures, solved, activity, pressure_kpa),
         sources=explanation.sources(blend, pures, flash_sum, pressure_kpa),
@@ -152,17 +171,18 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
             explanation.composition_step(blend),
             explanation.phases_step(blend, solved),
             explanation.sum_step(blend, flash_sum, solved),
+            *explanation.other_models_steps(flash_c, activity, others),
             explanation.interval_step(parts, low_c, high_c),
             *explanation.pressure_steps(flash_c, pressure_kpa, cup_c, model_cup_c),
         ),
     )
 
 
-def _model(blend: Blend, activity: str) -> ActivityModel:
+def _model(blend: Blend, activity: str, parameters: PairParameters | None) -> ActivityModel:
     """Make the model asked for; a pure liquid has an activity coefficient of one in any."""
-    if blend.is_pure and activity in MODELS:
+    if blend.is_pure and (parameters is not None or activity in MODELS):
         return Ideal(blend.liquids)
-    return activity_model(activity, blend.liquids)
+    return activity_model(activity, blend.liquids, parameters)
 
 
 def cup_scale_c(corrected_c: float, pressure_kpa: float) -> float:
@@ -185,12 +205,13 @@ def _model_cup_c(flash_sum: FlashSum, blend: Blend, pressure_kpa: float | None) 
     return None if np.isnan(found) else float(found)
 
 
-def _parts(
+def _parts(  # noqa: PLR0913, PLR0917 - what the parts are made from
     blend: Blend,
     pures: tuple[PureFlash, ...],
     flash_sum: FlashSum,
     solved: TwoLiquidRoots,
     amount_uncertainty: float,
+    spread: float,
 ) -> list[Part]:
     flash_c = float(solved.roots.flash_c[0])
     composition = solved.composition[0]
@@ -200,8 +221,9 @@ def _parts(
         if math.isnan(pure.flash_c)
     )
     phases = max(int(solved.liquid_phases[0]), 2 if solved.undecided[0] else 1)
+    family = family_of(blend.liquids, inert, phases)
     optional = (
-        model_part(flash_sum.model.name, blend.liquids, inert, phases),
+        None if blend.is_pure else model_part(flash_sum.model.name, family, spread),
         amounts_part(flash_sum, np.array(blend.mole_fractions), amount_uncertainty),
     )
     return [
@@ -251,6 +273,7 @@ def _from_pure_value_alone(
         model_cup_flash_c=None,
         liquid_phases=1,
         components=_components(blend, (pure,)),
+        others=(),
         parts=tuple(parts),
         warnings=(*notes, lacking),
         sources=(explanation.flash_source(liquid, pure),),

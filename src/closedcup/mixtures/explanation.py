@@ -9,6 +9,7 @@ from closedcup.mixtures.blend import Blend
 from closedcup.mixtures.flash_point import KELVIN, FlashSum
 from closedcup.mixtures.interval import INERT_RICH, Part, extrapolation_parts
 from closedcup.mixtures.liquids import Liquid, bibliography
+from closedcup.mixtures.model_spread import OtherModel
 from closedcup.mixtures.pure_values import PureFlash
 from closedcup.mixtures.two_liquids import DECIDED_K, TwoLiquidRoots
 from closedcup.mixtures.vapour_pressure import vapour_pressure_kpa
@@ -76,6 +77,26 @@ def sum_step(blend: Blend, flash_sum: FlashSum, solved: TwoLiquidRoots) -> Step:
         f"{total:.6f}; the flash point is where it is 1."
     )
     return {"step": "sum", "text": text, "flash_point_c": flash_c, "terms": terms, "sum": total}
+
+
+def other_models_steps(
+    flash_c: float, activity: str, others: Sequence[OtherModel]
+) -> Iterator[Step]:
+    """Yield what other models say of the same blend, where there are any."""
+    if not others:
+        return
+    found = [
+        f"{other.activity} {other.flash_c:.2f} °C ({other.flash_c - flash_c:+.2f} °C)"
+        if other.flash_c is not None
+        else f"{other.activity}: none ({other.reason.rstrip('.')})"
+        for other in others
+    ]
+    yield {
+        "step": "other models",
+        "text": f"Beside {activity} {flash_c:.2f} °C: {'; '.join(found)}. Models share data: "
+        "a small spread proves nothing, a large one warns.",
+        "other_models": [other.as_json() for other in others],
+    }
 
 
 def interval_step(parts: Sequence[Part], low_c: float, high_c: float) -> Step:
@@ -237,9 +258,9 @@ def sources(
                 "known": density.known,
             })  # fmt: skip
     if not blend.is_pure:
-        known = "package" if flash_sum.model.name == "unifac" else "memory"
-        text = cite(flash_sum.model.source)
-        found.append({"value_of": "activity coefficients", "source": text, "known": known})
+        model = flash_sum.model
+        text = model.source if model.known == "user" else cite(model.source)
+        found.append({"value_of": "activity coefficients", "source": text, "known": model.known})
     found.append(
         {"value_of": "criterion of the sum", "source": cite("liaw-2002"), "known": "memory"}
     )

@@ -57,13 +57,9 @@ def _model_errors() -> Mapping[tuple[str, str], dict[str, str]]:
     return {(row["model"], row["family"]): row for row in rows}
 
 
-def model_part(
-    model: str, liquids: Sequence[Liquid], inert_fraction: float, liquid_phases: int
-) -> Part | None:
-    """Return the model's own error for this kind of blend; None for a pure liquid."""
-    if len(liquids) == 1:
-        return None
-    if model == "unifac" and liquid_phases > 1:
+def family_of(liquids: Sequence[Liquid], inert_fraction: float, liquid_phases: int) -> str:
+    """Return the kind of blend for which a model's error is judged."""
+    if liquid_phases > 1:
         family = "two liquids"
     elif inert_fraction >= INERT_RICH:
         family = "inert-rich"
@@ -73,10 +69,24 @@ def model_part(
         family = "hydrocarbons"
     else:
         family = "organic"
-    row = _model_errors()[model, family]
+    return family
+
+
+def model_part(model: str, family: str, spread_c: float = 0.0) -> Part:
+    """Return the model's own error for a kind of blend.
+
+    It is never less than `spread_c`, the furthest that another model of the same liquids lies
+    off: where models disagree by more than their usual error, that error is not the usual one.
+    """
+    errors = _model_errors()
+    row = errors[model if (model, family) in errors else "own parameters", family]
+    judged_c = float(row["half_width_c"])
+    note = row["note"]
+    if spread_c > judged_c:
+        note = f"widened from {judged_c:g} °C: another model lies {spread_c:.1f} °C off"
     return Part(
-        f"the {model} model for blends of the kind “{family}” ({row['note']})",
-        float(row["half_width_c"]),
+        f"the {model} model for blends of the kind “{family}” ({note})",
+        max(judged_c, spread_c),
         " + ".join(bibliography().cite(key) for key in row["source"].split(" + ")),
         parse_known(row["known"], where="model_error.csv"),
     )

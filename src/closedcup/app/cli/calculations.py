@@ -3,6 +3,7 @@
 Every option that takes a quantity takes its unit; a bare number is refused with the right form.
 """
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -46,13 +47,16 @@ def estimate(
         str | None, typer.Option(help="Station pressure, for what the cup will show.")
     ] = None,
     method: MethodOption = None,
-    activity: Annotated[str, typer.Option(help="unifac or ideal.")] = "unifac",
+    activity: Annotated[str, typer.Option(help="unifac, dortmund or ideal.")] = "unifac",
+    parameters: Annotated[
+        Path | None, typer.Option(help="TOML file of NRTL, Wilson or UNIQUAC parameters.")
+    ] = None,
     trust: Annotated[str, typer.Option(help="declared, measured or unknown.")] = "declared",
     normalise: Annotated[bool, typer.Option(help="Divide by the sum when it is not 1.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Estimate the flash point of a liquid or blend: a calculated value, not a test result."""
-    from closedcup.app.usecases.estimating import estimate_answer
+    from closedcup.app.usecases.estimating import estimate_answer, parameters_from
     from closedcup.app.usecases.samples import as_basis, as_trust
     from closedcup.quantities import parse_amount, parse_pressure
 
@@ -62,6 +66,7 @@ def estimate(
         pressure=None if pressure is None else parse_pressure(pressure),
         method_id=method,
         activity=activity,
+        parameters=None if parameters is None else parameters_from(parameters),
         trust=as_trust(trust),
         normalise=normalise,
     )

@@ -1,12 +1,14 @@
 """Estimate a flash point from what was typed or from what a sample is said to contain."""
 
+import tomllib
+from pathlib import Path
 from typing import Any
 
-from closedcup.errors import Refused
+from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Composition
 from closedcup.laboratory.sample import Basis, Trust
 from closedcup.methods import FiniteAim, method
-from closedcup.mixtures import Blend, Estimate, blend, estimate
+from closedcup.mixtures import Blend, Estimate, PairParameters, blend, estimate, parse_parameters
 from closedcup.planning import Bench, Expected, Knowledge, starting_temperature
 from closedcup.quantities import Amount, Pressure
 from closedcup.quantities.pressure import STANDARD_KPA
@@ -21,6 +23,20 @@ def blend_of(composition: Composition, *, normalise: bool = False) -> Blend:
     )
 
 
+def parameters_from(file: Path) -> PairParameters:
+    """Read a file of NRTL, Wilson or UNIQUAC parameters; InputError where it cannot be used."""
+    try:
+        table = tomllib.loads(file.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise InputError(
+            "parameters-unreadable",
+            f"{file.name} cannot be read as TOML: {error}.",
+            where="parameters",
+            fix="Give a TOML file with model, source and [[pair]] entries.",
+        ) from error
+    return parse_parameters(table)
+
+
 def expected_from(found: Estimate) -> Expected:
     """Return an estimate as what a plan expects."""
     return Expected(found.flash_c, found.low_c, found.high_c)
@@ -33,6 +49,7 @@ def estimate_answer(
     pressure: Pressure | None = None,
     method_id: str | None = None,
     activity: str = "unifac",
+    parameters: PairParameters | None = None,
     trust: Trust = "declared",
     normalise: bool = False,
 ) -> dict[str, Any]:
@@ -44,6 +61,7 @@ def estimate_answer(
     found = estimate(
         blend(amounts, basis=basis, normalise=normalise),
         activity=activity,
+        parameters=parameters,
         pressure_kpa=None if pressure is None else pressure.kpa,
     )
     answer = dict(found.as_json())

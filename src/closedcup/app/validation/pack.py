@@ -14,6 +14,7 @@ PRINTED: Final = (
     "mixtures.consensus.consensus",
     "mixtures.vapour_pressure.vapour_pressure_kpa",
     "mixtures.activity.unifac.Unifac",
+    "mixtures.activity.dortmund.Dortmund",
     "mixtures.phase_split.split",
     "mixtures.flash_point.flash_points_c",
     "mixtures.estimate.estimate",
@@ -42,6 +43,7 @@ PRINTED: Final = (
 def all_comparisons() -> list[Comparison]:
     """Make every comparison."""
     from closedcup.app.validation import (
+        blends,
         classification,
         conformity,
         methods,
@@ -55,6 +57,7 @@ def all_comparisons() -> list[Comparison]:
     parts = (
         quantities,
         mixtures,
+        blends,
         methods,
         metrology,
         planning,

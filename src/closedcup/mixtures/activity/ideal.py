@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from closedcup.mixtures.liquids import Liquid
+from closedcup.sources import Known
 
 Array = NDArray[np.float64]
 
@@ -15,6 +16,7 @@ class Ideal:
 
     name = "ideal"
     source = "raoult"
+    known: Known = "memory"
 
     def __init__(self, liquids: Sequence[Liquid]) -> None:
         self.liquids = tuple(liquids)
