@@ -1,17 +1,12 @@
-"""What the tests of the records share.
+"""What the tests of the records share. The suite runs once per engine."""
 
-The suite runs once per engine: an engine is added by giving `url` another address to make.
-"""
-
-import contextlib
-import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
-from sqlalchemy import make_url
 
 from closedcup.records import NewEvent, Store, open_store
 
@@ -20,10 +15,53 @@ sys.path.append(str(Path(__file__).parent))
 WRITER = Path(__file__).with_name("writer.py")
 
 
-@pytest.fixture(params=["sqlite"])
-def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[Any]:
+    """Start a PostgreSQL server for this session; skip by name where there is none."""
+    from postgres_server import PostgresServer, find_programs
+
+    programs = find_programs()
+    if programs is None:
+        pytest.skip("no PostgreSQL server here (on Debian: apt install postgresql)")
+    pytest.importorskip("psycopg", reason="no psycopg here: pip install closedcup[postgres]")
+    server = PostgresServer(programs)
+    yield server
+    server.close()
+
+
+@pytest.fixture
+def new_database(postgres: Any) -> Iterator[Callable[[], str]]:
+    """Return a function that gives addresses of empty PostgreSQL databases."""
+    names: list[str] = []
+
+    def make() -> str:
+        names.append(postgres.new_database())
+        return postgres.address(names[-1])
+
+    yield make
+    for name in names:
+        postgres.give_back(name)
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def new_url(request: pytest.FixtureRequest, tmp_path: Path) -> Callable[[], str]:
+    """Return a function that gives addresses of records that do not exist yet."""
+    if request.param == "postgresql":
+        made: Callable[[], str] = request.getfixturevalue("new_database")
+        return made
+
+    def new_file() -> str:
+        taken = len(list(tmp_path.glob("records*.sqlite")))
+        name = f"records-{taken}.sqlite" if taken else "records.sqlite"
+        return f"sqlite:///{(tmp_path / name).as_posix()}"
+
+    return new_file
+
+
+@pytest.fixture
+def url(new_url: Callable[[], str]) -> str:
     """Return the address of records that do not exist yet."""
-    return f"{request.param}:///{(tmp_path / 'records.sqlite').as_posix()}"
+    return new_url()
 
 
 @pytest.fixture
@@ -47,6 +85,7 @@ def start_writer() -> Callable[..., subprocess.Popen[str]]:
         return subprocess.Popen(
             [sys.executable, str(WRITER), url, prefix, str(count)],
             stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
             text=True,
         )
 
@@ -56,17 +95,6 @@ def start_writer() -> Callable[..., subprocess.Popen[str]]:
 @pytest.fixture
 def tamper(url: str) -> Callable[[str], None]:
     """Return a function that changes the records behind the program's back, guards removed."""
+    from tampering import change
 
-    def change(statement: str, *values: object) -> None:
-        with contextlib.closing(sqlite3.connect(make_url(url).database)) as connection:
-            guards = connection.execute(
-                "SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'"
-            ).fetchall()
-            for name, _ in guards:
-                connection.execute(f"DROP TRIGGER {name}")
-            connection.execute(statement, values)
-            for _, sql in guards:
-                connection.execute(sql)
-            connection.commit()
-
-    return change
+    return lambda statement: change(url, statement)

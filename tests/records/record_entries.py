@@ -16,3 +16,9 @@ def make_entry(number: int, **changes: object) -> NewEvent:
         "body": {"volume_ml": "40.50", "number": number},
     }
     return NewEvent(**{**asked, **changes})
+
+
+# SQL that changes what was measured, on either engine
+LESS_VOLUME = (
+    "canonical = convert_to(replace(convert_from(canonical, 'UTF8'), '40.50', '40.40'), 'UTF8')"
+)

@@ -2,13 +2,13 @@
 
 import dataclasses
 import itertools
-import sqlite3
 from pathlib import Path
 
 import pytest
+import tampering
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from record_entries import make_entry
+from record_entries import LESS_VOLUME, make_entry
 from sqlalchemy import make_url
 
 from closedcup.errors import ClosedcupError
@@ -17,13 +17,21 @@ from closedcup.records.chain import seal
 
 RECORDED = "2026-03-02T08:15:07Z"
 EVENTS = 12
-LESS_VOLUME = "canonical = CAST(replace(canonical, '40.50', '40.40') AS BLOB)"
 
 
 @pytest.fixture
 def filled(store, entry):
     store.append_all([entry(number) for number in range(EVENTS)], recorded_at=RECORDED)
     return store
+
+
+@pytest.fixture
+def file_url(tmp_path):
+    """Return the address of a file with a few events, for damage below the engine."""
+    url = f"sqlite:///{(tmp_path / 'records.sqlite').as_posix()}"
+    with open_store(url) as store:
+        store.append_all([make_entry(number) for number in range(EVENTS)], recorded_at=RECORDED)
+    return url
 
 
 class Pristine:
@@ -181,26 +189,27 @@ def test_names_an_event_that_was_changed_and_sealed_again(pristine):
     assert [problem.seq for problem in check(Rows(rows)).problems] == [6]
 
 
-def test_reads_on_past_a_row_that_cannot_be_read(filled, url):
+def test_reads_on_past_a_row_that_cannot_be_read(file_url):
     """A byte that is no UTF-8 in a text column makes the engine itself fail on that row."""
-    filled.close()
-    path = Path(make_url(url).database)
+    path = Path(make_url(file_url).database)
     path.write_bytes(path.read_bytes().replace(b"key-4sample", b"\xffey-4sample"))
-    result = check(filled)
+    with open_store(file_url) as store:
+        result = check(store)
     assert result.first_damaged == 5
     assert result.events == EVENTS - 1
     assert [p.seq for p in result.problems if p.seq is not None] == [5]
 
 
-def test_gives_up_on_a_number_that_promises_too_much(store, entry, url, tamper):
-    store.append_all([entry(number) for number in range(3)], recorded_at=RECORDED)
-    tamper("UPDATE events SET seq = 1000000000000 WHERE seq = 3")
-    store.close()
-    path = Path(make_url(url).database)
-    path.write_bytes(path.read_bytes().replace(b"key-2sample", b"\xffey-2sample"))
-    result = check(store)
-    assert (result.events, result.first_damaged) == (2, 3)
-    assert "Nothing can be read after event 1002" in str(result.problems)
+def test_gives_up_on_a_number_that_promises_too_much(file_url):
+    last = EVENTS - 1
+    tampering.change(file_url, f"UPDATE events SET seq = 1000000000000 WHERE seq = {EVENTS}")
+    path = Path(make_url(file_url).database)
+    unreadable = f"key-{last}sample".encode()
+    path.write_bytes(path.read_bytes().replace(unreadable, b"\xff" + unreadable[1:]))
+    with open_store(file_url) as store:
+        result = check(store)
+    assert (result.events, result.first_damaged) == (last, EVENTS)
+    assert f"Nothing can be read after event {1000 + last}" in str(result.problems)
 
 
 def test_a_cut_tail_is_found_with_an_earlier_seal_only(filled, tamper):
@@ -228,22 +237,25 @@ def test_the_seal_before_the_first_event_is_found(store):
     assert check(store, parse_seal(store.head().seal)).seal_found_at == 0
 
 
-def test_a_damaged_document_and_a_missing_guard_are_found(filled, tamper, url):
+def test_a_damaged_document_is_found(filled, tamper):
     sha256 = filled.attach("report.pdf", b"as issued")
-    tamper("UPDATE attachments SET content = x'00'")
+    tamper("UPDATE attachments SET content = convert_to('other', 'UTF8')")
     result = check(filled)
     assert (result.intact, result.first_damaged) == (False, None)
     assert result.problems[0].what.startswith(f"Document {sha256}")
-    tamper("UPDATE attachments SET content = CAST('as issued' AS BLOB)")
+    tamper("UPDATE attachments SET content = convert_to('as issued', 'UTF8')")
     assert check(filled).intact
-    with sqlite3.connect(make_url(url).database) as connection:
-        connection.execute("DROP TRIGGER events_are_not_changed")
-    connection.close()
+
+
+def test_a_missing_guard_is_found(filled, url):
+    of_table = "" if url.startswith("sqlite") else " ON events"
+    tampering.run(url, f"DROP TRIGGER events_are_not_changed{of_table}")
     assert "the guard “events_are_not_changed” is missing" in check(filled).problems[0].what
 
 
-def test_a_check_changes_nothing(filled, tamper, url):
-    tamper("DELETE FROM events WHERE seq = 5")
-    before = Path(make_url(url).database).read_bytes()
-    check(filled)
-    assert Path(make_url(url).database).read_bytes() == before
+def test_a_check_changes_nothing(file_url):
+    tampering.change(file_url, "DELETE FROM events WHERE seq = 5")
+    before = Path(make_url(file_url).database).read_bytes()
+    with open_store(file_url) as store:
+        check(store)
+    assert Path(make_url(file_url).database).read_bytes() == before

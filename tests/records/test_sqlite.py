@@ -7,12 +7,20 @@ import tempfile
 from pathlib import Path
 
 import pytest
+from sqlalchemy import event as engine_event
 
 from closedcup.errors import ClosedcupError, Conflict, Damaged, InputError
-from closedcup.records import open_store, sqlite
+from closedcup.records import check, open_store, sqlite
 from closedcup.records.tables import SCHEMA_VERSION
 
 RECORDED = "2026-03-02T08:15:07Z"
+LATER = "2026-03-02T08:16:00Z"
+
+
+@pytest.fixture
+def url(tmp_path):
+    """Return the address of a file that does not exist yet."""
+    return address(tmp_path / "records.sqlite")
 
 
 def address(path):
@@ -84,7 +92,7 @@ def test_a_folder_is_not_a_file(tmp_path):
 _AS_ORDINARY_USER = """
 import os, sys
 from closedcup.errors import InputError
-from closedcup.records import open_store, sqlite
+from closedcup.records import check, open_store, sqlite
 if os.geteuid() == 0:
     os.setgid(65534)
     os.setuid(65534)
@@ -216,6 +224,28 @@ def test_an_erased_name_leaves_the_file(url, tmp_path):
         store.set_name("p-1", "Quite An Unusual Name")
         store.erase_name("p-1")
     assert b"Quite An Unusual Name" not in (tmp_path / "records.sqlite").read_bytes()
+
+
+def test_a_full_disk_loses_nothing(store, entry):
+    """Simulated: the engine may use no more pages than it has."""
+    recorded = [store.append(entry(number), recorded_at=RECORDED) for number in range(20)]
+    store.close()
+
+    def limit(connection, _record):
+        connection.execute("PRAGMA max_page_count = 1")  # means: as many as there are
+
+    engine_event.listen(store._engine, "connect", limit)
+    large = entry(99, body={"note": "x" * 20_000})
+    with pytest.raises(InputError, match="disk is full"):
+        store.append(large, recorded_at=RECORDED)
+    with pytest.raises(InputError, match="disk is full"):
+        store.attach("report.pdf", b"x" * 20_000)
+    assert store.settle("key-99") is None
+    engine_event.remove(store._engine, "connect", limit)
+    store.close()
+    recorded.append(store.append(large, recorded_at=LATER))
+    assert list(store.read()) == recorded
+    assert check(store).intact
 
 
 def test_every_refusal_says_how_to_go_on(tmp_path):

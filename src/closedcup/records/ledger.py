@@ -27,6 +27,7 @@ from closedcup.laboratory import (
     Verification,
     state_of,
 )
+from closedcup.laboratory.day import CloseDown, DayCard
 from closedcup.methods import (
     CupSet,
     DeviationNoted,
@@ -62,6 +63,9 @@ class Ledger:
     apparatus: dict[str, Apparatus] = field(default_factory=dict)
     service: dict[str, ServiceRecord] = field(default_factory=dict)
     service_answers: dict[str, tuple[ServiceAnswer, ...]] = field(default_factory=dict)
+    day_cards: dict[tuple[str, str], DayCard] = field(default_factory=dict)
+    """By apparatus and day."""
+    closed_down: dict[tuple[str, str], CloseDown] = field(default_factory=dict)
     probes: dict[str, ProbeCheck] = field(default_factory=dict)
     materials: dict[str, ReferenceMaterial] = field(default_factory=dict)
     verifications: dict[str, tuple[Verification, ...]] = field(default_factory=dict)
@@ -159,6 +163,16 @@ def _put_into_service(ledger: Ledger, event: Event) -> None:
     ledger.service[event.subject] = from_body(ServiceRecord, event.body)
 
 
+def _begin_day(ledger: Ledger, event: Event) -> None:
+    card = from_body(DayCard, event.body)
+    ledger.day_cards[card.apparatus, card.day] = card
+
+
+def _close_down(ledger: Ledger, event: Event) -> None:
+    done = from_body(CloseDown, event.body)
+    ledger.closed_down[done.apparatus, done.day] = done
+
+
 def _add_verification(ledger: Ledger, event: Event) -> None:
     verification = from_body(Verification, event.body)
     earlier = ledger.verifications.get(verification.apparatus, ())
@@ -191,6 +205,8 @@ _APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
     "apparatus-registered": _into("apparatus", Apparatus),
     "service-items-answered": _answer_items,
     "apparatus-put-into-service": _put_into_service,
+    "day-begun": _begin_day,
+    "bench-closed-down": _close_down,
     "probe-checked": _into("probes", ProbeCheck),
     "reference-material-received": _into("materials", ReferenceMaterial),
     "apparatus-verified": _add_verification,

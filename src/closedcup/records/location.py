@@ -35,9 +35,25 @@ def open_store(url: str) -> Store:
         from closedcup.records.sqlite import SqliteStore  # noqa: PLC0415
 
         return SqliteStore(url)
+    if scheme == "postgresql+psycopg":
+        return _open_postgresql(url)
     raise InputError(
         "address-unusable",
         f"“{scheme}” is not an engine that keeps records here.",
         where="CLOSEDCUP_DATABASE",
-        fix="Give a file, like sqlite:////home/ann/closedcup/records.sqlite.",
+        fix="Give a file, like sqlite:////home/ann/closedcup/records.sqlite, "
+        "or a PostgreSQL database, like postgresql+psycopg://ann@server/laboratory.",
     )
+
+
+def _open_postgresql(url: str) -> Store:
+    try:
+        from closedcup.records.postgresql import PostgresqlStore  # noqa: PLC0415
+    except ImportError as error:
+        raise InputError(
+            "driver-missing",
+            f"The driver for PostgreSQL is not installed ({error}).",
+            where="CLOSEDCUP_DATABASE",
+            fix="pip install closedcup[postgres]",
+        ) from error
+    return PostgresqlStore(url)

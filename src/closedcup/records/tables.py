@@ -6,7 +6,7 @@ uniqueness only; `verify` compares each with the bytes. Types are those a STRICT
 
 from typing import Final
 
-from sqlalchemy import Column, Index, Integer, LargeBinary, MetaData, Table, Text
+from sqlalchemy import BigInteger, Column, Index, Integer, LargeBinary, MetaData, Table, Text
 
 # Raised by each change of the tables; a file with a greater number is from a newer program
 SCHEMA_VERSION: Final = 1
@@ -16,7 +16,13 @@ metadata: Final = MetaData()
 events: Final = Table(
     "events",
     metadata,
-    Column("seq", Integer, primary_key=True, autoincrement=False),
+    # 64 bits on every engine: a STRICT table says INTEGER for that
+    Column(
+        "seq",
+        Integer().with_variant(BigInteger(), "postgresql"),
+        primary_key=True,
+        autoincrement=False,
+    ),
     Column("key", Text, nullable=False, unique=True),
     Column("subject", Text, nullable=False),
     Column("algorithm", Text, nullable=False),
