@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -56,7 +57,7 @@ def furnish(opened: OpenLaboratory) -> None:
             description="Small-scale closed cup",
             serial="1",
             location="bench",
-            methods=("d3828-a", "d3828-b"),
+            methods=("d3828-a", "d3828-b", "d7236"),
             lowest_cup_c=Decimal(-20),
             highest_cup_c=Decimal(300),
             igniter="gas",
@@ -97,13 +98,13 @@ def receive(opened: OpenLaboratory, description: str = "Solvent", **facts: objec
     return sample.id
 
 
-def begin(opened: OpenLaboratory, *, limit: str | None = None) -> str:
+def begin(opened: OpenLaboratory, *, limit: str | None = None, method: str = "d3828-b") -> str:
     """Receive a sample, agree and plan its test, begin a series; return the series."""
     sample_id = receive(opened)
     test = RequestedTest(
         id=samples.next_test_id(opened, sample_id),
         sample=sample_id,
-        method="d3828-b" if limit is None else "d3828-a",
+        method=method if limit is None else "d3828-a",
         kind="finite" if limit is None else "limit",
         limit=None if limit is None else parse_limit(limit),
         decision_rule="" if limit is None else "simple",
@@ -154,7 +155,7 @@ def press(pages: TestClient) -> Callable[..., object]:
 @pytest.fixture
 def begun(opened: OpenLaboratory) -> Callable[..., str]:
     """Begin one more series, for a finite flash point or at a limit."""
-    return lambda limit=None: begin(opened, limit=limit)
+    return partial(begin, opened)
 
 
 @pytest.fixture

@@ -158,3 +158,15 @@ def test_a_finished_test_at_a_limit(pages, press, opened, clock, begun) -> None:
 def test_an_unknown_series_and_an_unknown_press(pages, press, series) -> None:
     assert pages.get("/bench/none").status_code == 404
     assert press(series, "explode", "1").status_code == 400
+
+
+def test_a_ramp_shows_the_next_application(pages, press, opened, begun, clock) -> None:
+    series = begun(method="d7236")
+    for number, button in enumerate(("cup", "specimen", "ramp")):
+        answer = press(series, button, str(number), cup=cup_of(pages, series), automatic="yes")
+        assert answer.status_code == 303
+    html = pages.get(f"/bench/{series}").text
+    assert "Apply the igniter at" in html
+    assert "data-ends-at" not in html
+    press(series, "saw:no flash", "seen", cup=cup_of(pages, series))
+    assert bench_overview(opened, series)["entries"][-1]["seen"] == "no flash"

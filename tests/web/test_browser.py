@@ -251,9 +251,9 @@ def test_without_scripts_the_bench_works_the_same(chromium, site, opened, series
     page.goto(f"/bench/{series}")
     page.get_by_role("button", name="Cup is set").click()
     page.get_by_role("button", name="Specimen loaded").click()
-    assert page.get_by_text("so apply at").is_visible()
+    page.get_by_text("so apply at").wait_for()
     page.get_by_role("button", name="No flash", exact=True).click()
-    assert page.get_by_text("igniter applied").first.is_visible()
+    page.get_by_text("igniter applied").first.wait_for()
     context.close()
     assert len(entries(opened, series)) == 3
 
@@ -272,9 +272,20 @@ def test_buttons_are_large_enough_for_gloves(browser, opened, series, width) -> 
         assert min(box["width"], box["height"]) >= (GLOVED_PX if at_once else LEAST_PX)
 
 
+PATHS = (
+    "/",
+    "/?q=nothing",
+    "/samples/new",
+    "/apparatus",
+    "/status",
+    "/person",
+    "/nowhere",
+)
+
+
 def states(clock: ShiftedClock, begun: Callable[..., str], page) -> Iterator[str]:
     """Bring the page into every state that a person can see, and name it."""
-    for path in ("/", "/?q=nothing", "/samples/new", "/apparatus", "/status", "/nowhere"):
+    for path in PATHS:
         page.goto(path)
         yield path
     page.goto("/samples/new")

@@ -252,3 +252,16 @@ def test_a_taken_port_is_told() -> None:
         taken.listen()
         with pytest.raises(InputError, match="another with --port"):
             listen(taken.getsockname()[1])
+
+
+def test_entries_bear_the_person_who_is_at_the_pc(pages, opened) -> None:
+    receive(pages)
+    assert pages.post("/person", data={"person": "re"}).status_code == 303
+    assert 'entries by <a href="/person">Person re</a>' in pages.get("/").text
+    pages.post("/samples/S-0001/tests", data={"method": "d3828-b", "key": "test"})
+    pages.cookies.clear()
+    pages.cookies.set("person", "nobody")
+    pages.post("/samples/new", data=GOOD | {"key": "another"})
+    by = [event.by for event in opened.store.read() if event.type.startswith(("sample", "test"))]
+    assert by == ["an", "re", "an"]
+    assert pages.post("/person", data={"person": "nobody"}).status_code == 400

@@ -15,7 +15,16 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.web import api, bench, receiving, requested_tests, results, samples, status
+from closedcup.app.web import (
+    api,
+    bench,
+    person,
+    receiving,
+    requested_tests,
+    results,
+    samples,
+    status,
+)
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, status_of
 from closedcup.app.web.security import Guard
@@ -51,6 +60,8 @@ _PAGES: Final[tuple[tuple[str, str, Handler], ...]] = (
     ("POST", "/bench/{series}", bench.act),
     ("GET", "/apparatus", status.apparatus),
     ("GET", "/status", status.show),
+    ("GET", "/person", person.show),
+    ("POST", "/person", person.choose),
 )
 
 
@@ -88,6 +99,7 @@ def _page_endpoint(worker: Worker, handler: Handler) -> Callable[[Request], Awai
         form = await _form(request)
 
         def answer(opened: OpenLaboratory) -> Response:
+            opened.by = person.person_at(request, opened, worker.by)
             visit = Visit(request, opened, form)
             try:
                 return handler(visit)

@@ -21,6 +21,7 @@ class Worker:
         self._open_records = open_records
         self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="laboratory")
         self._opened: OpenLaboratory | None = None
+        self.by = ""
 
     async def run(self, function: Callable[[OpenLaboratory], T]) -> T:
         """Return what a function makes of the laboratory."""
@@ -28,6 +29,7 @@ class Worker:
         def work() -> T:
             if self._opened is None:
                 self._opened = self._open_records()
+                self.by = self._opened.by
             return function(self._opened)
 
         return await asyncio.get_running_loop().run_in_executor(self._thread, work)

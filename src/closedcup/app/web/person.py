@@ -1,0 +1,37 @@
+"""Who is at this PC: the id that entries bear, chosen on the page and kept by the browser.
+
+It says whose hands are at the bench, as the name on a paper worksheet does; it is no log-in and
+protects nothing.
+"""
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.lookup import find
+from closedcup.app.web.rendering import Visit, page, see
+
+COOKIE = "person"
+_ONE_SHIFT_S = 12 * 3600
+
+
+def person_at(request: Request, opened: OpenLaboratory, otherwise: str) -> str:
+    """Return the id that the browser keeps, when such a person is registered."""
+    chosen = request.cookies.get(COOKIE, "")
+    return chosen if chosen in opened.state.people else otherwise
+
+
+def show(visit: Visit) -> Response:
+    """Show who can be at this PC."""
+    people = visit.opened.state.people.values()
+    choices = [(person.id, visit.opened.name_of(person.id), person.role) for person in people]
+    return page(visit, "person.html", choices=choices, chosen=visit.opened.by)
+
+
+def choose(visit: Visit) -> Response:
+    """Let entries bear another person's id from now on, for one shift."""
+    person = find(visit.opened.state.people, visit.form.text("person"), "person")
+    answer = see("/")
+    # not “Secure”: these pages are on this PC only, without TLS
+    answer.set_cookie(COOKIE, person.id, max_age=_ONE_SHIFT_S, httponly=True, samesite="strict")
+    return answer
