@@ -9,6 +9,7 @@ from closedcup.app.opening import open_laboratory
 from closedcup.app.usecases import (
     beginning,
     benching,
+    days,
     overview,
     planning,
     reporting,
@@ -16,6 +17,8 @@ from closedcup.app.usecases import (
     verifying,
 )
 from closedcup.errors import InputError, Refused
+from closedcup.laboratory import ServiceAnswer
+from closedcup.laboratory.checklist import close_down_checklist, start_of_day_checklist
 from closedcup.methods import Observation
 from closedcup.quantities import parse_pressure, parse_temperature
 
@@ -212,3 +215,26 @@ def test_a_checklist_is_answered_in_several_goes(opened):
     assert opened.state.apparatus_state("SC-9", "d3828-b") is ApparatusState.UNVERIFIED
     with pytest.raises(InputError, match="no item"):
         establishing.put_into_service(opened, "SC-9", (ServiceAnswer("nonsense", done=True),))
+
+
+def test_the_card_of_the_day_gives_the_pressure(opened, request_test, command):
+    test = request_test()
+    planning.make_plan(opened, test.id, "SC-1", PRESSURE)
+    status, out, _ = command("begin", test.id, "--apparatus", "SC-1", "--json")
+    assert (status, json.loads(out)["error"]["kind"]) == (2, "pressure-missing")
+    items = [item.id for item in start_of_day_checklist().items]
+    answers = tuple(ServiceAnswer(item, done=True) for item in items)
+    with pytest.raises(InputError, match="items are open"):
+        days.start_day(opened, "SC-1", PRESSURE, answers[:-1])
+    days.start_day(opened, "SC-1", PRESSURE, answers)
+    read, kind = days.pressure_of_day(opened, "SC-1")
+    series = beginning.begin_series(opened, test.id, "SC-1", read, pressure_kind=kind)
+    assert not any("card" in warning for warning in benching.bench(opened, series.id).warnings)
+
+
+def test_a_bench_is_closed_down_whole(opened):
+    items = [item.id for item in close_down_checklist().items]
+    answers = tuple(ServiceAnswer(item, done=True) for item in items)
+    with pytest.raises(InputError, match="gas-off"):
+        days.close_down(opened, "SC-1", answers[1:])
+    assert days.close_down(opened, "SC-1", answers)["closed_down"] is True

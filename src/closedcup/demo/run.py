@@ -14,6 +14,7 @@ from closedcup.app.opening import OpenLaboratory, open_laboratory
 from closedcup.app.usecases import (
     beginning,
     benching,
+    days,
     establishing,
     overview,
     planning,
@@ -108,6 +109,8 @@ class Demo:
         for number, row in enumerate(scenario.scenario()["verifications"]):
             self._verify(number, row)
         self.clock.now = begins
+        for apparatus, _ in scenario.apparatus():
+            self._start_day(apparatus.id)
         self.display.say(
             f"{scenario.site().name}: 2 apparatus in service and verified, "
             f"{scenario.site().altitude_m:.0f} m above the sea, {scenario.pressure()} today"
@@ -151,6 +154,18 @@ class Demo:
             f"demo/probe/{apparatus.id}",
             lambda key: establishing.record_probe_check(opened, probe, key=key),
             by="cp",
+        )
+
+    def _start_day(self, apparatus: str) -> None:
+        self.once(
+            f"demo/day/{apparatus}",
+            lambda key: days.start_day(
+                self.opened,
+                apparatus,
+                scenario.pressure(),
+                scenario.day_answers(),
+                key=key,
+            ),
         )
 
     def _verify(self, number: int, row: scenario.Row) -> None:

@@ -22,6 +22,7 @@ from closedcup.laboratory import (
     Site,
     service_checklist,
 )
+from closedcup.laboratory.checklist import start_of_day_checklist
 from closedcup.methods import method
 from closedcup.quantities import Pressure, parse_amount, parse_limit, parse_pressure
 
@@ -81,6 +82,11 @@ def service_answers() -> tuple[ServiceAnswer, ...]:
         ServiceAnswer(item.id, done=True, finding="demonstration" if item.needs_finding else "")
         for item in service_checklist().items
     )
+
+
+def day_answers() -> tuple[ServiceAnswer, ...]:
+    """Return the start-of-day card answered."""
+    return tuple(ServiceAnswer(item.id, done=True) for item in start_of_day_checklist().items)
 
 
 def materials() -> list[ReferenceMaterial]:

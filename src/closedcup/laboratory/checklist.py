@@ -1,4 +1,4 @@
-"""The put-into-service checklist: versioned data, asked item by item."""
+"""Checklists: versioned data, asked item by item."""
 
 import tomllib
 from dataclasses import dataclass
@@ -54,10 +54,25 @@ class Checklist:
         )
 
 
-@cache
 def service_checklist() -> Checklist:
     """Return the put-into-service checklist that ships with this version."""
-    file = files("closedcup.laboratory") / "data" / "put_into_service.toml"
+    return checklist("put_into_service")
+
+
+def start_of_day_checklist() -> Checklist:
+    """Return what is looked at before the first specimen of a day."""
+    return checklist("start_of_day")
+
+
+def close_down_checklist() -> Checklist:
+    """Return what is done when work at an apparatus ends."""
+    return checklist("close_down")
+
+
+@cache
+def checklist(name: str) -> Checklist:
+    """Return a checklist from its data file."""
+    file = files("closedcup.laboratory") / "data" / f"{name}.toml"
     data = tomllib.loads(file.read_text(encoding="utf-8"))
     items = tuple(
         ChecklistItem(

@@ -32,26 +32,32 @@ def register(application: typer.Typer) -> None:
 def begin(
     test_id: Annotated[str, typer.Argument(metavar="TEST")],
     apparatus: Annotated[str, typer.Option(help="The apparatus.")],
-    pressure: Annotated[str, typer.Option(help="Pressure with its unit.")],
+    pressure: Annotated[
+        str | None, typer.Option(help="Pressure with its unit, if not the one on today's card.")
+    ] = None,
     pressure_kind: Annotated[
         str, typer.Option(help="station (read in the laboratory) or “sea level”.")
-    ],
+    ] = "station",
     at: At = None,
     by: By = None,
     key: Key = None,
     as_json: AsJson = False,
 ) -> None:
     """Begin a series of determinations for a planned test."""
-    from closedcup.app.usecases import beginning
+    from closedcup.app.usecases import beginning, days
     from closedcup.quantities import parse_pressure
 
     with opened(by) as laboratory:
+        if pressure is None:
+            read, kind = days.pressure_of_day(laboratory, apparatus)
+        else:
+            read, kind = parse_pressure(pressure), pressure_kind
         series = beginning.begin_series(
             laboratory,
             test_id,
             apparatus,
-            parse_pressure(pressure),
-            pressure_kind=pressure_kind,
+            read,
+            pressure_kind=kind,
             key=key,
             observed_at=_moment(at),
         )

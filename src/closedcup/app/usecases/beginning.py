@@ -36,7 +36,7 @@ def begin_series(
     if key is not None and (earlier := opened.store.settle(key)) is not None:
         return state.series[earlier.subject]
     _refuse_unready(state, test, apparatus)
-    check_station_pressure(pressure.kpa, opened.site().altitude_m, _kind(pressure_kind))
+    check_station_pressure(pressure.kpa, opened.site().altitude_m, as_pressure_kind(pressure_kind))
     probe = state.probes.get(apparatus_id)
     series = Series(
         id=series_id,
@@ -53,7 +53,8 @@ def begin_series(
     return series
 
 
-def _kind(pressure_kind: str) -> PressureKind:
+def as_pressure_kind(pressure_kind: str) -> PressureKind:
+    """Read which pressure was given: the station's own, or one reduced to sea level."""
     for kind in get_args(PressureKind):
         if kind == pressure_kind:
             return cast("PressureKind", kind)

@@ -109,8 +109,15 @@ def bench(opened: OpenLaboratory, series_id: str) -> BenchView:
         if loaded_at is not None and waits_s is not None
         else None,
         volume_left_ml=volume_left_ml(ledger, sample),
-        warnings=pressure_warnings(series.pressure.kpa),
+        warnings=(*_day_warnings(ledger, series), *pressure_warnings(series.pressure.kpa)),
     )
+
+
+def _day_warnings(ledger: Ledger, series: Series) -> tuple[str, ...]:
+    if (series.apparatus, series.begun_at[:10]) in ledger.day_cards:
+        return ()
+    missing = "flame gauge, seal and blank were not recorded"
+    return (f"No start-of-day card of {series.apparatus} for this day: {missing}.",)
 
 
 def aim_for(test: RequestedTest, expected_corrected_c: float | None) -> FiniteAim | LimitAim:
