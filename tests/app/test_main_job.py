@@ -238,3 +238,20 @@ def test_a_bench_is_closed_down_whole(opened):
     with pytest.raises(InputError, match="gas-off"):
         days.close_down(opened, "SC-1", answers[1:])
     assert days.close_down(opened, "SC-1", answers)["closed_down"] is True
+
+
+def test_a_bench_sheet_is_transcribed_with_both_people_and_both_times(
+    opened, request_test, begin, clock
+):
+    series = begin(request_test()).id
+    cup_c = Decimal(str(benching.bench(opened, series).instruction.cup_c))
+    seen_at = clock.now
+    clock.forward(hours=3)
+    opened.by = "bw"
+    benching.set_cup(opened, series, cup_c, observed_at=seen_at, observed_by="at")
+    entry = overview.bench_overview(opened, series)["entries"][0]
+    assert (entry["by"], entry["entered_by"]) == ("A. Tern", "B. Wren")
+    assert entry["observed_at"] == seen_at.isoformat()
+    assert entry["recorded_at"] == "2026-03-02T09:00:00Z"
+    with pytest.raises(InputError, match="no person"):
+        benching.set_cup(opened, series, cup_c, observed_by="nobody")

@@ -23,10 +23,14 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class RecordedMove:
-    """A step at the bench with who made it, when, and (for an application) what was displayed."""
+    """A step at the bench: who saw it and when, who entered it and when, and what was displayed.
+
+    Observer and enterer differ when a bench sheet is transcribed afterwards.
+    """
 
     move: Move
     by: str
+    entered_by: str
     observed_at: str
     recorded_at: str
     reading: Reading | None = None

@@ -141,7 +141,8 @@ def _add_move(ledger: Ledger, event: Event) -> None:
     series = ledger.series[event.subject]
     recorded = RecordedMove(
         move=from_body(_MOVE_OF_EVENT[event.type], event.body["move"]),
-        by=event.by,
+        by=event.body.get("observed_by") or event.by,
+        entered_by=event.by,
         observed_at=event.observed_at,
         recorded_at=event.recorded_at,
         reading=from_body(Reading, event.body["reading"]) if event.body.get("reading") else None,

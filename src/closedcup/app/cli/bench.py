@@ -2,7 +2,7 @@
 
 from datetime import datetime
 from decimal import Decimal
-from typing import Annotated
+from typing import Annotated, TypedDict
 
 import typer
 
@@ -10,6 +10,9 @@ from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
 
 At = Annotated[str | None, typer.Option("--at", help="When, if not now (ISO 8601 with offset).")]
+ObservedBy = Annotated[
+    str | None, typer.Option(help="Who saw it, if somebody else enters it afterwards.")
+]
 Series = Annotated[str, typer.Argument(metavar="SERIES")]
 Cup = Annotated[str, typer.Option(help="What the cup shows: “40.5 degC”.")]
 
@@ -70,24 +73,36 @@ def bench(series: Series, by: By = None, as_json: AsJson = False) -> None:
 
 
 def set_cup(
-    series: Series, cup: Cup, at: At = None, by: By = None, key: Key = None, as_json: AsJson = False
+    series: Series,
+    cup: Cup,
+    at: At = None,
+    observed_by: ObservedBy = None,
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
 ) -> None:
     """Record that the cup is set to a temperature."""
     from closedcup.app.usecases import benching
 
     with opened(by) as laboratory:
-        benching.set_cup(laboratory, series, _celsius(cup), key=key, observed_at=_moment(at))
+        benching.set_cup(laboratory, series, _celsius(cup), **_entered(key, at, observed_by))
     _show(series, by, as_json=as_json)
 
 
 def load(
-    series: Series, cup: Cup, at: At = None, by: By = None, key: Key = None, as_json: AsJson = False
+    series: Series,
+    cup: Cup,
+    at: At = None,
+    observed_by: ObservedBy = None,
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
 ) -> None:
     """Record that a fresh specimen was loaded, with what the cup showed."""
     from closedcup.app.usecases import benching
 
     with opened(by) as laboratory:
-        benching.load_specimen(laboratory, series, _celsius(cup), key=key, observed_at=_moment(at))
+        benching.load_specimen(laboratory, series, _celsius(cup), **_entered(key, at, observed_by))
     _show(series, by, as_json=as_json)
 
 
@@ -98,6 +113,7 @@ def start_ramp(
         bool, typer.Option("--by-hand", help="The igniter is applied by hand.")
     ] = False,
     at: At = None,
+    observed_by: ObservedBy = None,
     by: By = None,
     key: Key = None,
     as_json: AsJson = False,
@@ -111,8 +127,7 @@ def start_ramp(
             series,
             _celsius(cup),
             automatic=not by_hand,
-            key=key,
-            observed_at=_moment(at),
+            **_entered(key, at, observed_by),
         )
     _show(series, by, as_json=as_json)
 
@@ -136,6 +151,7 @@ def observe(
     ] = None,
     corrected_by: Annotated[str, typer.Option(help="By whom or what.")] = "",
     at: At = None,
+    observed_by: ObservedBy = None,
     by: By = None,
     key: Key = None,
     as_json: AsJson = False,
@@ -153,8 +169,7 @@ def observe(
             detector=None if detector is None else benching.read_detector(detector),
             already_corrected_for=None if corrected_for is None else parse_pressure(corrected_for),
             corrected_by=corrected_by,
-            key=key,
-            observed_at=_moment(at),
+            **_entered(key, at, observed_by),
         )
     _show(series, by, as_json=as_json)
 
@@ -237,6 +252,16 @@ def _celsius(text: str) -> Decimal:
 
     typed = parse_temperature(text, where="cup")
     return typed.value if typed.unit == "degC" else Decimal(repr(round(typed.c, 6)))
+
+
+class _Entered(TypedDict):
+    key: str | None
+    observed_at: datetime | None
+    observed_by: str | None
+
+
+def _entered(key: str | None, at: str | None, observed_by: str | None) -> _Entered:
+    return {"key": key, "observed_at": _moment(at), "observed_by": observed_by}
 
 
 def _moment(text: str | None) -> datetime | None:

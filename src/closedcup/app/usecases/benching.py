@@ -175,9 +175,17 @@ def set_cup(
     *,
     key: str | None = None,
     observed_at: datetime | None = None,
+    observed_by: str | None = None,
 ) -> BenchView:
     """Record that the cup is set to a temperature."""
-    return _record(opened, series_id, CupSet(float(cup_c)), key=key, observed_at=observed_at)
+    return _record(
+        opened,
+        series_id,
+        CupSet(float(cup_c)),
+        key=key,
+        observed_at=observed_at,
+        observed_by=observed_by,
+    )
 
 
 def load_specimen(
@@ -188,6 +196,7 @@ def load_specimen(
     volume_ml: float | None = None,
     key: str | None = None,
     observed_at: datetime | None = None,
+    observed_by: str | None = None,
 ) -> BenchView:
     """Record that the next fresh specimen went into the cup, which then showed `cup_c`."""
     view = bench(opened, series_id)
@@ -202,7 +211,9 @@ def load_specimen(
             fix=view.instruction.why,
         )
     move = SpecimenLoaded(view.instruction.specimen, volume, float(cup_c))
-    return _record(opened, series_id, move, key=key, observed_at=observed_at)
+    return _record(
+        opened, series_id, move, key=key, observed_at=observed_at, observed_by=observed_by
+    )
 
 
 def start_ramp(
@@ -213,10 +224,13 @@ def start_ramp(
     automatic: bool = True,
     key: str | None = None,
     observed_at: datetime | None = None,
+    observed_by: str | None = None,
 ) -> BenchView:
     """Record that heating at the method's rate began."""
     move = RampStarted(float(cup_c), automatic)
-    return _record(opened, series_id, move, key=key, observed_at=observed_at)
+    return _record(
+        opened, series_id, move, key=key, observed_at=observed_at, observed_by=observed_by
+    )
 
 
 def apply_igniter(
@@ -230,6 +244,7 @@ def apply_igniter(
     corrected_by: str = "",
     key: str | None = None,
     observed_at: datetime | None = None,
+    observed_by: str | None = None,
 ) -> BenchView:
     """Record one application of the igniter: what was displayed and what was seen.
 
@@ -251,7 +266,15 @@ def apply_igniter(
         dwell_s=None if loaded_at is None or is_ramp else (moment - loaded_at).total_seconds(),
     )
     reading = Reading(displayed_c, already_corrected_for, corrected_by)
-    return _record(opened, series_id, move, reading=reading, key=key, observed_at=moment)
+    return _record(
+        opened,
+        series_id,
+        move,
+        reading=reading,
+        key=key,
+        observed_at=moment,
+        observed_by=observed_by,
+    )
 
 
 def withdraw(
@@ -291,6 +314,7 @@ def _record(
     reading: Reading | None = None,
     key: str | None,
     observed_at: datetime | None = None,
+    observed_by: str | None = None,
 ) -> BenchView:
     """Let the procedure accept the move, then append it; a refused move records nothing."""
     if _is_answered(opened, key):
@@ -307,7 +331,13 @@ def _record(
     advance(_state(ledger, series), move)
     from closedcup.records.encoding import to_body
 
-    body = {"move": to_body(move), "reading": None if reading is None else to_body(reading)}
+    if observed_by is not None:
+        find(ledger.people, observed_by, "person")
+    body = {
+        "move": to_body(move),
+        "reading": None if reading is None else to_body(reading),
+        "observed_by": observed_by,
+    }
     reason = move.reason if isinstance(move, MoveWithdrawn) else ""
     opened.record(
         EVENT_OF_MOVE[type(move)], series_id, body, key=key, observed_at=observed_at, reason=reason

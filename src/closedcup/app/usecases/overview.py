@@ -299,7 +299,9 @@ def _entries(opened: OpenLaboratory, view: BenchView) -> list[Answer]:
             "seen": None,
             "detector": None,
             "by": names.get(recorded.by, recorded.by),
+            "entered_by": names.get(recorded.entered_by, recorded.entered_by),
             "observed_at": recorded.observed_at,
+            "recorded_at": recorded.recorded_at,
             "withdrawn": number in reasons,
             "note": f"withdrawn: {reasons[number]}" if number in reasons else "",
         }

@@ -213,6 +213,8 @@ def _determinations(view: BenchView) -> list[Facts]:
                 "dwell_s": one.dwell_s,
                 "observed_at": recorded.observed_at,
                 "by": recorded.by,
+                "entered_by": recorded.entered_by,
+                "recorded_at": recorded.recorded_at,
                 "already_corrected": None
                 if reading is None or corrected_for is None
                 else {"pressure": str(corrected_for), "by": reading.corrected_by or "the display"},
@@ -304,6 +306,7 @@ def _people(opened: OpenLaboratory, view: BenchView, authorised_by: str) -> list
     ledger, names = opened.state, opened.store.names()
     review = ledger.reviews.get(view.test.id)
     ids = [recorded.by for recorded in view.series.moves]
+    ids += [recorded.entered_by for recorded in view.series.moves]
     ids += [view.series.analyst, opened.by, authorised_by]
     ids += [review.reviewer] if review else []
     return [
