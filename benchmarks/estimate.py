@@ -19,7 +19,7 @@ from closedcup.mixtures.liquids import Liquid
 
 NAMES = ("ethanol", "water", "butanone", "toluene")
 ROWS, LOOP_ROWS, KELVIN = 10_000, 100, 273.15
-TARGET_RATIO, TARGET_C = 150, 1e-3
+TARGET_RATIO, TARGET_C = 300, 1e-3
 
 
 def best_s(action: Callable[[], object], runs: int = 5) -> float:

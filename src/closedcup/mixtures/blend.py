@@ -60,7 +60,7 @@ def blend(
     if not normalise and abs(total - 1) > SUM_TOLERANCE:
         raise _wrong_sum(total, basis)
     kept = [(liquid, f / total) for liquid, f in zip(liquids, fractions, strict=True) if f > 0]
-    moles = [fraction * _moles_per_amount(liquid, basis) for liquid, fraction in kept]
+    moles = [fraction * moles_per_amount(liquid, basis) for liquid, fraction in kept]
     return Blend(
         liquids=tuple(liquid for liquid, _ in kept),
         mole_fractions=tuple(amount / math.fsum(moles) for amount in moles),
@@ -120,7 +120,7 @@ def _wrong_sum(total: float, basis: str) -> InputError:
     )
 
 
-def _moles_per_amount(liquid: Liquid, basis: Basis) -> float:
+def moles_per_amount(liquid: Liquid, basis: Basis) -> float:
     """Return moles per unit of declared amount, up to one factor common to all liquids."""
     if basis == "mole":
         return 1.0

@@ -7,8 +7,8 @@ as constant in per cent by volume, which is why pressure stands on the right. Th
 from Liaw and co-workers, J. Loss Prev. Process Ind. 15 (2002) 429 (memory); the pressure form
 follows from the constant limit.
 
-The root is sought in 1/T, in which the logarithm of the sum is nearly a straight line: a Newton
-step on the ideal sum, then secants, kept inside a bracket by bisection; converged rows leave.
+The root is sought in 1/T, in which the logarithm of each term is nearly a straight line: from the
+ideal sum, with a secant for each term, kept inside a bracket by bisection; converged rows leave.
 """
 
 from collections.abc import Callable, Sequence
@@ -27,9 +27,8 @@ from closedcup.quantities.pressure import STANDARD_KPA
 Array = NDArray[np.float64]
 
 KELVIN: Final = 273.15
-# Rows per batch: the work arrays of UNIFAC then stay in the processor's cache (measured: two
-# thousand rows take half the time per row of one large batch).
-CHUNK: Final = 2000
+# Rows per batch: the work arrays of UNIFAC then stay in the processor's cache (measured).
+CHUNK: Final = 4000
 # The search never leaves this span; outside it no closed cup is used and no correlation holds.
 LOWEST_K: Final = 150.0
 HIGHEST_K: Final = 750.0
@@ -66,6 +65,15 @@ class FlashSum:
     def flammable(self) -> NDArray[np.bool_]:
         """Which liquids are in the sum."""
         return ~np.isnan(self.flash_k)
+
+    def highest_flash_pressure_pa(self) -> float:
+        """Return the highest vapour pressure that a flammable liquid has at its flash point."""
+        logs = [
+            float(ln_vapour_pressure(correlation, np.asarray(flash)))
+            for correlation, flash in zip(self.correlations, self.flash_k, strict=True)
+            if not np.isnan(flash)
+        ]
+        return float(np.exp(max(logs)))
 
     def ln_pressure_ratio(self, temperature_k: Array) -> Array:
         """Return ln(p_i(T) / p_i(T_flash,i)) of the flammable liquids, shape (flammable, rows)."""
@@ -162,9 +170,22 @@ def _with_exact_ends(flash_sum: FlashSum, x: Array, pressure_kpa: float, flash_c
 def _mark_boiling(
     flash_sum: FlashSum, x: Array, pressure_kpa: float, flash_k: Array, no_flash: NDArray[np.str_]
 ) -> None:
-    """Drop roots at which the blend would already boil."""
+    """Drop roots at which the blend would already boil.
+
+    At the root the flammable part of the pressure is at most the highest p(T_flash), and the
+    inert liquids add at most their own pressures (twice that, to be safe where a liquid would
+    rather part): only rows that could boil by this bound are computed.
+    """
     rows = np.flatnonzero(~np.isnan(flash_k))
-    if len(rows) and not flash_sum.flammable.all():
+    if not len(rows) or flash_sum.flammable.all():
+        return
+    inert = [c for c, burns in zip(flash_sum.correlations, flash_sum.flammable, strict=True)
+             if not burns]  # fmt: skip
+    bound_pa = np.full(len(rows), flash_sum.highest_flash_pressure_pa())
+    for correlation in inert:
+        bound_pa += 2 * np.exp(ln_vapour_pressure(correlation, flash_k[rows]))
+    rows = rows[bound_pa >= 1000 * pressure_kpa]
+    if len(rows):
         total = flash_sum.total_pressure_kpa(x[rows], flash_k[rows])
         boiling = rows[total >= pressure_kpa]
         flash_k[boiling] = np.nan
@@ -172,64 +193,90 @@ def _mark_boiling(
 
 
 def roots_k(
-    ln_sum: Callable[[NDArray[np.intp], Array], Array], inverse: Array, fall: Array, target: float
+    log_parts: Callable[[NDArray[np.intp], Array], Array],
+    weights: Array,
+    inverse: Array,
+    slopes: Array,
+    target: float,
 ) -> tuple[Array, int]:
-    """Secant in 1/T on the logarithm of the sum, with a bisection guard; nan where no root.
+    """Find where ln Σ w_i exp(E_i(T)) reaches the target; nan where it does not.
 
-    `ln_sum(rows, temperature_k)` is asked for the rows still open; it falls as 1/T grows, and
-    `hot` and `cold` close in on the root from both sides. `inverse` and `fall` start the search
-    (1/K, and the fall of the logarithm per 1/K). Returns kelvin and the number of evaluations.
+    `log_parts(rows, temperature_k)` returns E of the rows still open, shape (parts, rows);
+    `weights` has that shape too; `inverse` (1/K) and `slopes` (dE/d(1/T)) start the search. Each
+    part is nearly straight in 1/T, so its slope is a secant of its own, and the step is Halley's
+    on the sum of these exponentials; `hot` and `cold` close in from both sides, and a step out of
+    them is a bisection. A row leaves when its next error, by the order of a secant, is too small
+    to matter. Returns kelvin and the number of evaluations.
     """
     count = len(inverse)
     hot, cold = np.full(count, 1 / HIGHEST_K), np.full(count, 1 / LOWEST_K)
     roots, rows, evaluations = np.full(count, np.nan), np.arange(count), 0
-    before, excess_before = inverse, np.zeros(count)
+    before, log_before = inverse, np.empty(0)
+    earlier, last = np.full(count, np.inf), np.full(count, np.inf)
     for step in range(MAXIMUM_STEPS):
-        excess = ln_sum(rows, 1 / inverse) - target
+        logs = log_parts(rows, 1 / inverse)
         evaluations += len(rows)
-        hot = np.where(excess > 0, inverse, hot)
-        cold = np.where(excess > 0, cold, inverse)
         if step:
             with np.errstate(divide="ignore", invalid="ignore"):
-                fall = (excess - excess_before) / (before - inverse)
-        following = np.where(fall > 0, inverse + excess / np.where(fall > 0, fall, 1.0), np.nan)
+                slopes = (logs - log_before) / (inverse - before)
+        excess, move = _halley(weights * np.exp(logs), slopes, target)
+        hot = np.where(excess > 0, inverse, hot)
+        cold = np.where(excess > 0, cold, inverse)
+        following = inverse + move
         outside = ~((following >= hot) & (following <= cold))
         following[outside] = (hot[outside] + cold[outside]) / 2
-        done = np.abs(following - inverse) < STEP_K * following**2
+        size, enough = np.abs(following - inverse), STEP_K * following**2
+        done = (size < enough) | ((size * size < 0.1 * enough * earlier) & ~outside & (step > 1))
         roots[rows[done]] = 1 / following[done]
         if done.all():
             break
         going = ~done
-        before, excess_before, inverse = inverse[going], excess[going], following[going]
-        rows, hot, cold = rows[going], hot[going], cold[going]
+        before, log_before, inverse = inverse[going], logs[:, going], following[going]
+        earlier, last = last[going], size[going]
+        rows, hot, cold, weights = rows[going], hot[going], cold[going], weights[:, going]
     roots[(roots < LOWEST_K + 1) | (roots > HIGHEST_K - 1)] = np.nan
     return roots, evaluations
 
 
+def _halley(parts: Array, slopes: Array, target: float) -> tuple[Array, Array]:
+    """Return how far ln Σ is above the target, and the step in 1/T; nan where it does not fall."""
+    total = parts.sum(axis=0)
+    share = parts / total
+    slope = (share * slopes).sum(axis=0)
+    curvature = (share * slopes * slopes).sum(axis=0) - slope * slope
+    excess = np.log(total) - target
+    with np.errstate(divide="ignore", invalid="ignore"):
+        newton = -excess / np.where(slope < 0, slope, np.nan)
+        move = newton / np.maximum(1 + newton * curvature / (2 * slope), 0.5)
+    return excess, move
+
+
 def _chunk_roots_k(flash_sum: FlashSum, x: Array, pressure_kpa: float) -> tuple[Array, int]:
-    def ln_sum(rows: NDArray[np.intp], temperature_k: Array) -> Array:
-        return flash_sum.ln_sum(x if len(rows) == len(x) else x[rows], temperature_k)
-
-    target = float(np.log(pressure_kpa / STANDARD_KPA))
-    return roots_k(ln_sum, *_ideal_start(flash_sum, x, target), target)
-
-
-def _ideal_start(flash_sum: FlashSum, x: Array, target: float) -> tuple[Array, Array]:
-    """Return 1/T and the fall of the logarithm per 1/T for an ideal liquid with straight ln p.
-
-    Newton steps on the logarithm of Σ x_i exp(−B_i (1/T − 1/T_flash,i)), which is convex.
-    """
     flammable = flash_sum.flammable
+
+    def log_parts(rows: NDArray[np.intp], temperature_k: Array) -> Array:
+        asked = x if len(rows) == len(x) else x[rows]
+        ln_gamma = flash_sum.model.ln_gamma(asked, temperature_k).T[flammable]
+        return ln_gamma + flash_sum.ln_pressure_ratio(temperature_k)
+
     share = np.ascontiguousarray(x[:, flammable].T)
-    flash_k = flash_sum.flash_k[flammable]
+    target = float(np.log(pressure_kpa / STANDARD_KPA))
+    inverse, slopes = _ideal_start(flash_sum, share, target)
+    return roots_k(log_parts, share, inverse, slopes, target)
+
+
+def _ideal_start(flash_sum: FlashSum, share: Array, target: float) -> tuple[Array, Array]:
+    """Return 1/T and the slope of each ln p per 1/T, for an ideal liquid with straight ln p.
+
+    Two steps on the logarithm of Σ x_i exp(−B_i (1/T − 1/T_flash,i)); the rest is not ideal.
+    """
+    flash_k = flash_sum.flash_k[flash_sum.flammable]
     inverse_flash = (1 / flash_k)[:, None]
     # B by a difference over one kelvin each way.
     around = [flash_sum.ln_pressure_ratio(flash_k + offset).diagonal() for offset in (-1.0, 1.0)]
-    b = ((around[1] - around[0]) / (1 / (flash_k - 1) - 1 / (flash_k + 1)))[:, None]
+    slopes = ((around[1] - around[0]) / (1 / (flash_k + 1) - 1 / (flash_k - 1)))[:, None]
     inverse = (share * inverse_flash).sum(axis=0) / share.sum(axis=0)
-    for _ in range(4):
-        parts = share * np.exp(b * (inverse_flash - inverse))
-        total = parts.sum(axis=0)
-        fall = (b * parts).sum(axis=0) / total
-        inverse = inverse + (np.log(total) - target) / fall
-    return np.clip(inverse, 1 / HIGHEST_K, 1 / LOWEST_K), fall
+    for _ in range(2):
+        parts = share * np.exp(slopes * (inverse - inverse_flash))
+        inverse = inverse + _halley(parts, slopes, target)[1]
+    return np.clip(inverse, 1 / HIGHEST_K, 1 / LOWEST_K), slopes

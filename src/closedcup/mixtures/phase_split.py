@@ -86,20 +86,25 @@ def split(
     All compositions have the shape (rows, liquids), temperatures (rows,) in kelvin.
     """
     ln_ratio = model.ln_gamma(second, temperature_k) - model.ln_gamma(first, temperature_k)
+    first, second = first.copy(), second.copy()
     change_before = np.zeros_like(ln_ratio)
     share = np.full(len(feed), 0.5)
+    rows = np.arange(len(feed))
     for step in range(1, MAXIMUM_SPLIT_STEPS + 1):
-        share = _share_of_first(feed, np.exp(ln_ratio), share)
-        second = feed / (1 + share[:, None] * np.expm1(ln_ratio))
-        first = second * np.exp(ln_ratio)
-        second = second / second.sum(axis=1, keepdims=True)
-        first = first / first.sum(axis=1, keepdims=True)
-        wanted = model.ln_gamma(second, temperature_k) - model.ln_gamma(first, temperature_k)
-        change = wanted - ln_ratio
-        if np.abs(change).max() < CONVERGED:
+        ratio, at = ln_ratio[rows], temperature_k[rows]
+        share[rows] = _share_of_first(feed[rows], np.exp(ratio), share[rows])
+        light = feed[rows] / (1 + share[rows][:, None] * np.expm1(ratio))
+        heavy = light * np.exp(ratio)
+        second[rows] = light = light / light.sum(axis=1, keepdims=True)
+        first[rows] = heavy = heavy / heavy.sum(axis=1, keepdims=True)
+        wanted = model.ln_gamma(light, at) - model.ln_gamma(heavy, at)
+        change = wanted - ratio
+        ln_ratio[rows] = wanted if step % 5 else wanted + _ahead(change, change_before[rows])
+        change_before[rows] = change
+        one_liquid = np.abs(heavy - light).max(axis=1) < SAME_PHASE / 10
+        rows = rows[(np.abs(change).max(axis=1) >= CONVERGED) & ~one_liquid]
+        if not len(rows):
             break
-        ln_ratio = wanted if step % 5 else wanted + _ahead(change, change_before)
-        change_before = change
     parted = np.abs(first - second).max(axis=1) > SAME_PHASE
     return Phases(first, second, share, parted & (share > 0) & (share < 1))
 
