@@ -264,6 +264,6 @@ def test_a_date_that_cannot_be_placed_is_refused(record, issued):
 
 
 def test_a_missing_face_is_an_error_not_a_silent_change(record, monkeypatch, tmp_path):
-    monkeypatch.setattr("closedcup.reports.document.FONT_DIRECTORY", tmp_path)
+    monkeypatch.setattr("closedcup.reports.typesetting.FONT_DIRECTORY", tmp_path)
     with pytest.raises(Exception, match="unknown font family"):
         _pdf(record)

@@ -8,11 +8,13 @@ report.typ sets it. Never here: storage, the clock, or a number computed or roun
 from closedcup.reports.appearance import Theme, ThemeName
 from closedcup.reports.chart import Point, determinations_chart
 from closedcup.reports.checker import Item, check, require_complete
+from closedcup.reports.control_chart import ChartedPoint, control_chart
 from closedcup.reports.document import record_chart, render_pdf
 from closedcup.reports.drawing import svg
 from closedcup.reports.record import Record, canonical_record_bytes, open_record
 
 __all__ = [
+    "ChartedPoint",
     "Item",
     "Point",
     "Record",
@@ -20,6 +22,7 @@ __all__ = [
     "ThemeName",
     "canonical_record_bytes",
     "check",
+    "control_chart",
     "determinations_chart",
     "open_record",
     "record_chart",

@@ -7,17 +7,17 @@ fonts are those shipped with the program; a warning of the typesetter is an erro
 import hashlib
 import json
 from datetime import UTC, datetime
-from importlib.resources import files
-from typing import Any, Final
+from typing import Final
 
-from closedcup.errors import InputError, Refused
+from closedcup.errors import InputError
 from closedcup.reports.appearance import ThemeName
 from closedcup.reports.chart import Point, determinations_chart
 from closedcup.reports.checker import require_complete
 from closedcup.reports.content import Content, content_of
-from closedcup.reports.drawing import FONT_DIRECTORY, Spec
+from closedcup.reports.drawing import Spec
 from closedcup.reports.glyphs import UNPRINTABLE, printable, printable_throughout
 from closedcup.reports.record import Record, canonical_record_bytes, open_record
+from closedcup.reports.typesetting import typeset
 from closedcup.reports.wording import limit_text
 
 LANGUAGE: Final = "en"
@@ -109,27 +109,12 @@ def _printable(content: Content) -> Content:
 
 
 def _typeset(content: Content, chart_svg: str, attached: bytes) -> bytes:
-    import typst  # noqa: PLC0415  (an 80 MB library: loaded when a report is made)
-
-    template = files("closedcup.reports").joinpath("report.typ").read_bytes()
-    inputs: Any = {
-        "main": template,
-        "content.json": json.dumps(content, ensure_ascii=False).encode(),
-        "chart.svg": chart_svg.encode(),
-        "record.json": attached,
-    }
-    pdf, warnings = typst.compile_with_warnings(
-        inputs,
-        format="pdf",
-        font_paths=[str(FONT_DIRECTORY)],
-        ignore_system_fonts=True,
-        pdf_standards=["a-3a", "ua-1"],
+    return typeset(
+        "report.typ",
+        {
+            "content.json": json.dumps(content, ensure_ascii=False).encode(),
+            "chart.svg": chart_svg.encode(),
+            "record.json": attached,
+        },
+        archival=True,
     )
-    if warnings:
-        raise Refused(
-            "typesetting-warning",
-            "; ".join(warning.message for warning in warnings),
-            where="report.typ",
-            fix="Report this with the record: the document would not look as it should.",
-        )
-    return bytes(pdf)

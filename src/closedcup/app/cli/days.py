@@ -1,12 +1,19 @@
 """Commands that begin and end a day at an apparatus."""
 
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from closedcup.app.cli.opened import By, Key, opened
-from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list
+from closedcup.app.cli.printing import (
+    AsJson,
+    print_facts,
+    print_json,
+    print_list,
+    write_file,
+)
 
 if TYPE_CHECKING:
     from closedcup.laboratory import ServiceAnswer
@@ -23,6 +30,7 @@ Done = Annotated[
 def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
     application.command("start-day", rich_help_panel=_PANEL)(start_day)
+    application.command("bench-sheet", rich_help_panel=_PANEL)(bench_sheet)
     application.command("close-down", rich_help_panel=_PANEL)(close_down)
 
 
@@ -71,6 +79,23 @@ def close_down(
         print_json(answer)
     else:
         print_facts(f"{answer['day']}: {apparatus} closed down", [])
+
+
+def bench_sheet(
+    test_id: Annotated[str | None, typer.Argument(metavar="[TEST]")] = None,
+    file: Annotated[Path, typer.Option(help="Where to write it.")] = Path("bench-sheet.pdf"),
+    as_json: AsJson = False,
+) -> None:
+    """Write a sheet for a bench without a screen: for a test, or blank."""
+    from closedcup.app.usecases import bench_sheets
+
+    with opened() as laboratory:
+        document = bench_sheets.sheet_for(laboratory, test_id)
+    write_file(file, document)
+    if as_json:
+        print_json({"file": str(file)})
+    else:
+        print_facts(f"Bench sheet written: {file}", [])
 
 
 def _answers(listed: "Checklist", done: list[str] | None) -> "tuple[ServiceAnswer, ...]":

@@ -2,11 +2,14 @@
 
 import json
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 from rich.console import Console
 from rich.table import Table
+
+from closedcup.errors import InputError
 
 AsJson = Annotated[
     bool, typer.Option("--json", help="Print one JSON object and nothing else.", show_default=False)
@@ -53,3 +56,17 @@ def print_list(heading: str, lines: Sequence[str]) -> None:
 def degrees(value: float | None, decimals: int = 1) -> str | None:
     """Write a temperature for a person."""
     return None if value is None else f"{value:.{decimals}f} °C"
+
+
+def write_file(file: Path, content: bytes) -> None:
+    """Write a file that was asked for; InputError where it cannot be written."""
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_bytes(content)
+    except OSError as error:
+        raise InputError(
+            "file-unwritable",
+            f"The file could not be written: {error.strerror or error}.",
+            where=str(file),
+            fix="Name another place.",
+        ) from error
