@@ -1,6 +1,5 @@
 """The check: every damage is found and named, everything else is read on."""
 
-import dataclasses
 import itertools
 from pathlib import Path
 
@@ -79,6 +78,7 @@ def test_whole_records_are_intact(filled):
         "seal_found": None,
         "seal_found_at": None,
         "problems": [],
+        "notes": [],
     }
     assert check(Rows([])).as_json()["events"] == 0
 
@@ -92,9 +92,9 @@ def changed_by_one_bit(row):
             changed = bytearray(stored)
             changed[place] ^= 1 << bit
             if isinstance(value, bytes):
-                yield dataclasses.replace(row, **{field: bytes(changed)})
+                yield row._replace(**{field: bytes(changed)})
             elif bit < 7:
-                yield dataclasses.replace(row, **{field: changed.decode()})
+                yield row._replace(**{field: changed.decode()})
 
 
 @pytest.mark.parametrize("index", range(3))
@@ -112,7 +112,7 @@ def test_every_changed_bit_of_an_event_is_found(pristine, index):
 @given(st.integers(0, EVENTS - 1), st.integers(-(2**40), 2**40))
 def test_a_changed_number_is_found(pristine, index, number):
     rows = list(pristine.rows)
-    rows[index] = dataclasses.replace(rows[index], seq=number)
+    rows[index] = rows[index]._replace(seq=number)
     result = check(Rows(rows))
     assert result.intact == (number == index + 1)
     assert result.intact or result.first_damaged <= index + 1
@@ -165,6 +165,16 @@ def test_names_the_first_damaged_event_and_reads_on(filled, tamper, statement, f
     assert result.events >= EVENTS - 3
 
 
+def test_a_clock_that_was_set_back_is_noted_and_no_damage(store, entry):
+    for number, minute in enumerate(("15", "20", "10", "12")):
+        store.append(entry(number), recorded_at=f"2026-03-02T08:{minute}:07Z")
+    result = check(store)
+    assert result.intact
+    (note,) = result.notes
+    assert note.seq == 3
+    assert "recorded at 2026-03-02T08:10:07Z, event 2 at 2026-03-02T08:20:07" in note.what
+
+
 def test_a_moved_event_is_told_with_its_place(pristine):
     first, second, third = pristine.rows[:3]
     (problem,) = check(Rows([first, second, first, third])).problems[:1]
@@ -175,7 +185,7 @@ def test_a_damaged_event_does_not_bear_its_seal(pristine):
     rows = list(pristine.rows)
     printed = parse_seal(rows[4].seal)
     assert check(Rows(rows), printed).seal_found_at == 5
-    rows[4] = dataclasses.replace(rows[4], canonical=b"{}")
+    rows[4] = rows[4]._replace(canonical=b"{}")
     assert check(Rows(rows), printed).seal_found_at is None
 
 
@@ -183,9 +193,9 @@ def test_names_an_event_that_was_changed_and_sealed_again(pristine):
     rows = list(pristine.rows)
     canonical = rows[4].canonical.replace(b"40.50", b"40.40")
     forged = seal(rows[4].previous, canonical)
-    rows[4] = dataclasses.replace(rows[4], canonical=canonical, seal=forged)
+    rows[4] = rows[4]._replace(canonical=canonical, seal=forged)
     assert [problem.seq for problem in check(Rows(rows)).problems] == [5]
-    rows[5] = dataclasses.replace(rows[5], previous=forged, seal=seal(forged, rows[5].canonical))
+    rows[5] = rows[5]._replace(previous=forged, seal=seal(forged, rows[5].canonical))
     assert [problem.seq for problem in check(Rows(rows)).problems] == [6]
 
 

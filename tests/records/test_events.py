@@ -1,10 +1,13 @@
 """The envelope: what it refuses, and that it is read back from the bytes that were hashed."""
 
 import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+from record_entries import make_entry
 
 from closedcup.errors import Damaged, InputError
 from closedcup.records import Event, canonical_bytes, read_canonical
-from closedcup.records.events import canonical_event
+from closedcup.records.events import canonical_event, outline
 
 RECORDED = "2026-03-02T08:15:07Z"
 
@@ -67,3 +70,31 @@ def test_other_envelopes_are_damage(entry, change):
         Event.from_canonical(canonical_bytes({**envelope, **change}), "0" * 64)
     with pytest.raises(Damaged):
         Event.from_canonical(canonical_bytes([envelope]), "0" * 64)
+
+
+texts = st.text(st.characters(exclude_categories=["Cs"]), min_size=1).filter(str.strip)
+bodies = st.recursive(
+    st.none() | st.integers(-9, 9) | texts,
+    lambda inner: st.lists(inner) | st.dictionaries(texts, inner),
+)
+LOOKS_LIKE_AN_ENVELOPE = canonical_event(make_entry(9), seq=9, recorded_at=RECORDED).decode()
+
+
+@settings(deadline=None)
+@given(key=texts, subject=texts, reason=texts | st.just(""), note=bodies)
+@example(key="k", subject="s", reason="", note=read_canonical(LOOKS_LIKE_AN_ENVELOPE.encode()))
+@example(key="k", subject="s", reason=LOOKS_LIKE_AN_ENVELOPE, note=[LOOKS_LIKE_AN_ENVELOPE])
+@example(key='","by":"', subject="\\", reason='"', note=None)
+def test_the_outline_is_what_the_whole_says(key, subject, reason, note):
+    new = make_entry(1, key=key, subject=subject, reason=reason, body={"note": note})
+    data = canonical_event(new, seq=7, recorded_at=RECORDED)
+    read = outline(data)
+    assert read in (None, (7, key, subject, RECORDED))
+    plain = not any(mark in text for text in (key, subject, reason) for mark in '"\\')
+    if plain and all(text.isprintable() for text in (key, subject, reason)):
+        assert read is not None
+
+
+@pytest.mark.parametrize("data", [b"", b"{}", b"[]", LOOKS_LIKE_AN_ENVELOPE[20:].encode()])
+def test_other_bytes_have_no_outline(data):
+    assert outline(data) is None

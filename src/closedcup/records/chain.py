@@ -24,6 +24,7 @@ _GENESIS_TAG: Final = b"closedcup.records.genesis"
 PRINTED_DIGITS: Final = 20
 _GROUP: Final = 5
 _SEAL: Final = re.compile(r"[0-9a-f]{64}")
+_BEFORE_PREVIOUS: Final = b"\n".join((_EVENT_TAG, ALGORITHM.encode(), b""))
 
 
 def digest(data: bytes) -> str:
@@ -39,8 +40,7 @@ def seal(previous: str, canonical: bytes) -> str:
     """Seal an event's canonical bytes onto the seal before (64 hex digits in, 64 out)."""
     if not _SEAL.fullmatch(previous):
         raise ValueError(f"not a seal: {previous!r}")
-    head = b"\n".join((_EVENT_TAG, ALGORITHM.encode(), previous.encode(), b""))
-    return digest(head + canonical)
+    return digest(b"%b%b\n%b" % (_BEFORE_PREVIOUS, previous.encode(), canonical))
 
 
 @dataclass(frozen=True, slots=True)

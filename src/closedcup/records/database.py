@@ -21,6 +21,8 @@ from closedcup.records.tables import attachments, events, people_names
 
 # Rows fetched at once: no lock is held between two pages, so a slow reader stops no writer
 _PAGE: Final = 1000
+# What the columns of an event hold, in the order of the table
+_COLUMN_TYPES: Final = (int, str, str, str, str, str, bytes)
 # Keys asked for in one statement, well below every engine's limit of parameters
 _KEYS: Final = 500
 
@@ -206,20 +208,18 @@ class DatabaseStore(ABC):
                 continue
             if not rows:
                 return
-            for row in rows:
-                yield self._stored(row)
+            yield from map(self._stored, rows)
             # a damaged file can hold any number here: always go on, never round
             after_seq = max(after_seq + 1, rows[-1].seq)
 
     def _stored(self, row: Row[Any]) -> StoredEvent:
-        texts = (row.key, row.subject, row.algorithm, row.previous, row.seal)
-        if not isinstance(row.canonical, bytes) or not all(isinstance(text, str) for text in texts):
+        if tuple(map(type, row)) != _COLUMN_TYPES:
             raise Damaged(
                 "event-unreadable",
                 "A column holds another kind of value than was stored.",
                 where=f"{self.place}, event {row.seq}",
             )
-        return StoredEvent(row.seq, *texts, row.canonical)
+        return StoredEvent._make(row)
 
     def _event(self, row: StoredEvent) -> Event:
         if row.algorithm != chain.ALGORITHM or row.seal != chain.seal(row.previous, row.canonical):

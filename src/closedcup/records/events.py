@@ -9,7 +9,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from datetime import datetime, timedelta
-from typing import Any, Final, Self
+from typing import Any, Final, NamedTuple, Self
 
 from closedcup.errors import ClosedcupError, Damaged, InputError
 from closedcup.records.canonical import canonical_bytes, read_canonical
@@ -107,6 +107,39 @@ def canonical_event(new: NewEvent, *, seq: int, recorded_at: str) -> bytes:
     """Return the bytes to hash and store: the whole envelope, with its number and time."""
     asked = {name: getattr(new, name) for name in _ASKED}
     return canonical_bytes({**asked, "seq": seq, "recorded_at": recorded_at})
+
+
+class Outline(NamedTuple):
+    """What stands behind the body in an event's bytes, as far as a check of the chain needs it."""
+
+    seq: int
+    key: str
+    subject: str
+    recorded_at: str
+
+
+def outline(data: bytes) -> Outline | None:
+    """Read an event's envelope without its body, in a tenth of the time; None when unsure.
+
+    Its keys are in order, so the body comes first and everything else stands at the end. In a
+    text every quotation mark has a backslash before it, so nothing in the body can pass for this.
+    """
+    found = _OUTLINE.fullmatch(data, data.rfind(_BEHIND_BODY))
+    if found is None or not data.startswith(_BODY):
+        return None
+    try:
+        return Outline(int(found[3]), found[1].decode(), found[4].decode(), found[2].decode())
+    except UnicodeDecodeError:
+        return None
+
+
+_BODY: Final = b'{"body":{'
+_BEHIND_BODY: Final = b',"by":"'
+_OUTLINE: Final = re.compile(
+    rb',"by":"[^"\\]+","data":"[^"\\]+","key":"([^"\\]+)","observed_at":"[0-9T:.Z+-]+",'
+    rb'"program":"[^"\\]+","reason":"[^"\\]*","recorded_at":"([0-9T:.Z+-]+)","seq":([0-9]{1,16}),'
+    rb'"subject":"([^"\\]+)","type":"[a-z0-9-]+","version":[0-9]{1,16}\}'
+)
 
 
 def require_utc(recorded_at: str) -> None:

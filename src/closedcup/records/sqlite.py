@@ -14,6 +14,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from closedcup.errors import ClosedcupError, Conflict, Damaged, InputError
 from closedcup.records.database import DatabaseStore
+from closedcup.records.network_share import network_share
 from closedcup.records.store import Durability
 from closedcup.records.tables import SCHEMA_VERSION, metadata
 
@@ -86,6 +87,7 @@ class SqliteStore(DatabaseStore):
                 fix="Use a Python built with SQLite 3.37 or newer.",
             )
         path = _path(url)
+        _refuse_share(path)
         _make_folder(path.parent)
         _recognise(path)
         engine = create_engine(
@@ -218,6 +220,19 @@ def _path(url: str) -> Path:
             "or sqlite:///C:/laboratory/records.sqlite.",
         )
     return Path(str(parsed.database)).absolute()
+
+
+def _refuse_share(path: Path) -> None:
+    share = network_share(path)
+    if share is not None:
+        raise InputError(
+            "network-share",
+            f"The file would lie on another computer ({share}); two computers that write there "
+            "at once damage it.",
+            where=str(path),
+            fix="Name a file on a disk of this PC. For several PCs use a server: "
+            "CLOSEDCUP_DATABASE=postgresql+psycopg://ann@server/laboratory.",
+        )
 
 
 def _make_folder(folder: Path) -> None:

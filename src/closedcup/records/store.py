@@ -5,7 +5,7 @@ An engine (SQLite now) implements `Store`; nothing above this folder knows which
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Protocol, Self
+from typing import NamedTuple, Protocol, Self
 
 from closedcup.errors import ClosedcupError
 from closedcup.records.chain import Head
@@ -30,9 +30,11 @@ class UnknownOutcome(ClosedcupError):
         )
 
 
-@dataclass(frozen=True, slots=True)
-class StoredEvent:
-    """One row as it lies in the store, unjudged: what `verify` reads."""
+class StoredEvent(NamedTuple):
+    """One row as it lies in the store, unjudged: what `verify` reads.
+
+    A tuple, since a check makes a million of them.
+    """
 
     seq: int
     key: str

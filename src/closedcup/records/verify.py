@@ -4,18 +4,21 @@ The chain alone tells of a changed, inserted, moved or missing event. A cut tail
 from the first event by its owner, it cannot tell: that takes a seal kept elsewhere, as on a report.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from closedcup.errors import Damaged
 from closedcup.records import chain
 from closedcup.records.chain import GENESIS, Head, PrintedSeal
-from closedcup.records.events import Event
+from closedcup.records.events import Event, Outline, outline
 from closedcup.records.store import Store, StoredEvent
 
 # Unreadable events in a row before the check gives up: a damaged number can promise billions more
 _UNREADABLE_AT_MOST: Final = 1000
+# A time's first 19 characters, 2026-03-02T08:15:07: what follows can be written in several ways
+_TO_THE_SECOND: Final = 19
+_TELL_EVERY: Final = 5000
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,13 +33,15 @@ class Problem:
 class Check:
     """What a check of the records found.
 
-    events: how many are readable; head: the last of them; seal_asked: whether an earlier seal
-    was to be found; seal_found_at: the number of the event that bears it.
+    events: how many are readable; head: the last of them; notes: what is odd but no damage, a
+    clock that was set back; seal_asked: whether an earlier seal was to be found; seal_found_at:
+    the number of the event that bears it.
     """
 
     events: int
     head: Head
     problems: tuple[Problem, ...]
+    notes: tuple[Problem, ...]
     seal_asked: bool
     seal_found_at: int | None
 
@@ -66,36 +71,77 @@ class Check:
             "seal_found": self.seal_found_at is not None if self.seal_asked else None,
             "seal_found_at": self.seal_found_at,
             "problems": [{"event": each.seq, "what": each.what} for each in self.problems],
+            "notes": [{"event": each.seq, "what": each.what} for each in self.notes],
         }
 
 
-def check(store: Store, seal: PrintedSeal | None = None) -> Check:
-    """Recompute every seal, look for gaps and moved events, and for an earlier seal if given."""
+def check(
+    store: Store,
+    seal: PrintedSeal | None = None,
+    *,
+    progress: Callable[[int], None] | None = None,
+) -> Check:
+    """Recompute every seal, look for gaps and moved events, and for an earlier seal if given.
+
+    `progress` is told the number of events read, now and then.
+    """
     problems: list[Problem] = []
-    events, head = 0, Head(0, GENESIS)
-    found_at = 0 if seal is not None and seal.matches(head) else None
-    before = _Before(0, GENESIS)
+    notes: list[Problem] = []
+    events, before, recorded_at = 0, _Before(0, GENESIS), ""
+    found_at = 0 if seal is not None and seal.matches(Head(0, GENESIS)) else None
+    last = (0, GENESIS)
     for row in _rows(store):
         if isinstance(row, Problem):
             problems.append(row)
             before = _Before(row.seq or before.seq, None)
             continue
-        faults, before = _examine(row, before)
-        problems.extend(faults)
-        events, head = events + 1, Head(row.seq, row.seal)
-        if seal is not None and not faults and seal.matches(head):
+        read = outline(row.canonical)
+        if read is not None and _is_as_sealed(row, read, before):
+            sound, before = True, _Before(row.seq, row.seal)
+            if read.recorded_at[:_TO_THE_SECOND] < recorded_at:
+                notes.append(_clock_set_back(row.seq, read.recorded_at, recorded_at))
+            recorded_at = read.recorded_at[:_TO_THE_SECOND]
+        else:
+            faults, before = _examine(row, before)
+            sound = not faults
+            problems.extend(faults)
+        events, last = events + 1, (row.seq, row.seal)
+        if seal is not None and sound and seal.matches(Head(row.seq, row.seal)):
             found_at = row.seq
+        if progress is not None and events % _TELL_EVERY == 0:
+            progress(events)
     problems.extend(_damaged_attachments(store))
     problems.extend(Problem(None, f"File: {fault}.") for fault in store.faults())
-    return Check(events, head, tuple(problems), seal is not None, found_at)
+    return Check(events, Head(*last), tuple(problems), tuple(notes), seal is not None, found_at)
 
 
-@dataclass(frozen=True, slots=True)
-class _Before:
+class _Before(NamedTuple):
     """The event before: its number and its seal, None when that could not be read."""
 
     seq: int
     seal: str | None
+
+
+def _is_as_sealed(row: StoredEvent, read: Outline, before: _Before) -> bool:
+    """Whether a row follows the one before and is what was sealed; `_examine` says what is not.
+
+    The seal vouches for the body, so it is not read here.
+    """
+    return (
+        row.seq == before.seq + 1
+        and row.previous == before.seal
+        and row.algorithm == chain.ALGORITHM
+        and (read.seq, read.key, read.subject) == (row.seq, row.key, row.subject)
+        and _recomputed_seal(row) == row.seal
+    )
+
+
+def _clock_set_back(seq: int, recorded_at: str, earlier: str) -> Problem:
+    what = (
+        f"Event {seq} was recorded at {recorded_at}, event {seq - 1} at {earlier}: the clock was "
+        "set back between them. Their order is that of their numbers."
+    )
+    return Problem(seq, what)
 
 
 def _rows(store: Store) -> Iterator[StoredEvent | Problem]:
