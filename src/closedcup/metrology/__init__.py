@@ -1,4 +1,4 @@
-"""Statistics of a laboratory's figures: agreement of repeats, verification of an apparatus.
+"""Statistics of a laboratory's figures: agreement, verification, charts, outliers, uncertainty.
 
 Here: values in, values out, with r and R given. Never here: decisions about a release, storage,
 the numbers of a test method.
@@ -10,6 +10,20 @@ from closedcup.metrology.agreement import (
     agree_means,
     mean_difference_limit_c,
 )
+from closedcup.metrology.charting import (
+    Chart,
+    Series,
+    chart_cusum,
+    chart_ewma,
+    chart_individuals,
+    chart_subgroups,
+    normality_of,
+    resolution_of,
+    series_of,
+)
+from closedcup.metrology.control_charts import USUAL_BASE, Limits, limits_around
+from closedcup.metrology.run_rules import RULES, ZONE_RULES
+from closedcup.metrology.site_precision import site_repeatability, site_to_method_ratio
 from closedcup.metrology.tables import (
     ReferenceLiquid,
     bibliography,
@@ -24,16 +38,32 @@ from closedcup.metrology.verification import (
 )
 
 __all__ = [
+    "RULES",
+    "USUAL_BASE",
+    "ZONE_RULES",
     "Agreement",
+    "Chart",
+    "Limits",
     "ReferenceLiquid",
+    "Series",
     "Verification",
     "agree",
     "agree_means",
     "bibliography",
+    "chart_cusum",
+    "chart_ewma",
+    "chart_individuals",
+    "chart_subgroups",
+    "limits_around",
     "mean_difference_limit_c",
+    "normality_of",
     "range_factor",
     "reference_liquids",
+    "resolution_of",
+    "series_of",
     "single_laboratory_reproducibility_c",
+    "site_repeatability",
+    "site_to_method_ratio",
     "verification_limit_c",
     "verify",
 ]

@@ -60,6 +60,56 @@ def _range_factors() -> dict[int, float]:
     return {int(row["n"]): float(row["factor"]) for row in load_rows(file, bibliography())}
 
 
+@dataclass(frozen=True, slots=True)
+class ChartConstants:
+    """Factors of charts of subgroups of n; capital D3 and D4 are `big_d3` and `big_d4`."""
+
+    d2: float
+    d3: float
+    c4: float
+    a2: float
+    a3: float
+    b3: float
+    b4: float
+    big_d3: float
+    big_d4: float
+
+
+@cache
+def _chart_constants() -> dict[int, ChartConstants]:
+    file = files("closedcup.metrology") / "data" / "chart_constants.csv"
+    columns = ("d2", "d3", "c4", "A2", "A3", "B3", "B4", "D3", "D4")
+    return {
+        int(row["n"]): ChartConstants(*(float(row[column]) for column in columns))
+        for row in load_rows(file, bibliography())
+    }
+
+
+def chart_constants(n: int) -> ChartConstants:
+    """Return the factors for subgroups of n results (2 to 25)."""
+    table = _chart_constants()
+    if n not in table:
+        raise Refused(
+            "subgroup-size",
+            f"Subgroups hold {min(table)} to {max(table)} results, not {n}.",
+            where="subgroups",
+            fix="Chart single results, or form smaller subgroups.",
+        )
+    return table[n]
+
+
+@cache
+def dixon_critical_values() -> dict[int, dict[float, float]]:
+    """Return the two-sided critical gap ratios: by n, then by the risk of a false outlier."""
+    file = files("closedcup.metrology") / "data" / "dixon_critical.csv"
+    return {
+        int(row["n"]): {
+            risk: float(row[f"{risk:.0%}".replace("%", "_percent")]) for risk in (0.10, 0.05, 0.01)
+        }
+        for row in load_rows(file, bibliography())
+    }
+
+
 def range_factor(n: int) -> float:
     """Return the critical range of n results over that of two (n from 2 to 10)."""
     factors = _range_factors()

@@ -5,6 +5,8 @@ import typer
 from closedcup.app.cli import (
     bench,
     calculations,
+    charts,
+    days,
     laboratory,
     meaning,
     records,
@@ -24,7 +26,9 @@ for part in (
     calculations,
     meaning,
     laboratory,
+    charts,
     samples,
+    days,
     bench,
     results,
     records,

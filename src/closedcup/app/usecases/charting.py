@@ -1,0 +1,280 @@
+"""Put a history on a control chart and say what it signals."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+
+from closedcup.app.usecases.control_history import History
+from closedcup.errors import InputError
+from closedcup.metrology import (
+    RULES,
+    USUAL_BASE,
+    ZONE_RULES,
+    Chart,
+    Limits,
+    Series,
+    chart_cusum,
+    chart_ewma,
+    chart_individuals,
+    chart_subgroups,
+    limits_around,
+    normality_of,
+    series_of,
+    site_repeatability,
+    site_to_method_ratio,
+)
+
+Answer = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """How to chart: kind, rules by number, and what replaces the base period's own figures."""
+
+    kind: str = "individuals"
+    rules: tuple[str, ...] = ZONE_RULES
+    base: int | None = None
+    centre: float | None = None
+    sigma: float | None = None
+    start: float | None = None
+    weight: float = 0.4  # of a new result in the moving average: petroleum practice (memory)
+    allowance: float | None = None
+    interval: float | None = None
+
+    def decided(self) -> Limits | None:
+        """Return the limits as decided on, None where the base period gives them."""
+        if self.sigma is None and self.centre is None:
+            return None
+        if self.sigma is None or self.centre is None:
+            raise InputError(
+                "limits-incomplete",
+                "Limits that were decided on need the centre and the standard deviation.",
+                where="centre" if self.centre is None else "sigma",
+                fix="Give both, or neither: then the base period gives them.",
+            )
+        return limits_around(self.centre, self.sigma, "as decided on")
+
+
+def typed_rules(text: str | None) -> tuple[str, ...]:
+    """Read "WE1,WE4,N3" or "none"; the zone rules unless given."""
+    if text is None:
+        return ZONE_RULES
+    if text.strip().lower() == "none":
+        return ()
+    return tuple(part.strip().upper() for part in text.split(",") if part.strip())
+
+
+def charted(history: History, wishes: Wishes) -> Answer:
+    """Return the object that `closedcup chart` prints.
+
+    Raises InputError for an unknown kind or rule, Refused for too few results or none that
+    differ.
+    """
+    if wishes.kind not in _MAKERS:
+        raise InputError(
+            "chart-unknown",
+            f"There is no chart “{wishes.kind}”.",
+            where="kind",
+            fix=f"One of: {', '.join(_MAKERS)}.",
+        )
+    chart, series = _MAKERS[wishes.kind](history, wishes)
+    if series is not None:
+        return _answer(history, wishes, chart, series, history.labels, history.causes)
+    groups = tuple(dict.fromkeys(history.subgroups))
+    return _answer(history, wishes, chart, None, groups, ("",) * len(groups))
+
+
+def _series(history: History, wishes: Wishes) -> Series:
+    return series_of(
+        history.values,
+        resolution=history.resolutions,
+        explained=[bool(cause) for cause in history.causes],
+        base=wishes.base,
+    )
+
+
+def _individuals(history: History, wishes: Wishes) -> tuple[Chart, Series]:
+    series = _series(history, wishes)
+    return chart_individuals(series, rules=wishes.rules, decided=wishes.decided()), series
+
+
+def _ewma(history: History, wishes: Wishes) -> tuple[Chart, Series]:
+    series = _series(history, wishes)
+    decided = wishes.decided()
+    return chart_ewma(series, weight=wishes.weight, start=wishes.start, decided=decided), series
+
+
+def _cusum(history: History, wishes: Wishes) -> tuple[Chart, Series]:
+    series = _series(history, wishes)
+    chart = chart_cusum(
+        series,
+        target=wishes.centre,
+        allowance=wishes.allowance,
+        interval=wishes.interval,
+        decided=None if wishes.sigma is None else wishes.decided(),
+    )
+    return chart, series
+
+
+def _means(history: History, wishes: Wishes) -> tuple[Chart, None]:
+    groups: dict[str, list[float]] = {}
+    for name, value in zip(history.subgroups, history.values, strict=False):
+        groups.setdefault(name, []).append(value)
+    if not groups or len({len(group) for group in groups.values()}) != 1:
+        raise InputError(
+            "subgroups-unequal",
+            "A chart of means needs a column subgroup with equally many results in each."
+            if groups
+            else "A chart of means needs subgroups.",
+            where="column subgroup",
+            fix="Give a CSV file with a column subgroup, or chart single results.",
+        )
+    chart = chart_subgroups(
+        list(groups.values()),
+        spread=wishes.kind.removeprefix("means-").removesuffix("s"),
+        rules=wishes.rules,
+        base=wishes.base,
+        resolution=max(history.resolutions),
+    )
+    return chart, None
+
+
+_MAKERS: Final[dict[str, Callable[[History, Wishes], tuple[Chart, Series | None]]]] = {
+    "individuals": _individuals,
+    "ewma": _ewma,
+    "cusum": _cusum,
+    "means-ranges": _means,
+    "means-deviations": _means,
+}
+
+
+def _answer(
+    history: History,
+    wishes: Wishes,
+    chart: Chart,
+    series: Series | None,
+    labels: tuple[str, ...],
+    causes: tuple[str, ...],
+) -> Answer:
+    hits = _all_hits(chart)
+    unexplained = {
+        position
+        for positions in hits.values()
+        for position in positions
+        if not causes[position - 1]
+    }
+    base = chart.values.size if series is None else int(series.in_base().sum())
+    return {
+        "kind": wishes.kind,
+        "what": history.what,
+        "unit": history.unit,
+        "points": [
+            {
+                "number": number,
+                "label": label,
+                "value": float(value),
+                "signal": [rule for rule, at in hits.items() if number in at],
+                "cause": cause or None,
+                **_beside(chart, history, number - 1),
+            }
+            for number, (label, value, cause) in enumerate(
+                zip(labels, chart.values, causes, strict=True), start=1
+            )
+        ],
+        "centre": chart.limits.centre,
+        "lower": chart.limits.lower,
+        "upper": chart.limits.upper,
+        "sigma": chart.limits.sigma,
+        "limits_from": chart.limits.how,
+        "base": base,
+        "in_control": not unexplained,
+        "rule_hits": hits,
+        "rules": {number: RULES[number].words for number in wishes.rules},
+        "companion": _companion(chart),
+        "resolution": max(history.resolutions),
+        "resolution_coarse": chart.coarse,
+        "normality": _normality(series),
+        **_precision(history, chart),
+        "warnings": [*_warnings(chart, base, wishes, history), *history.warnings],
+    }
+
+
+def _all_hits(chart: Chart) -> dict[str, list[int]]:
+    return chart.hits | ({} if chart.companion is None else chart.companion.hits)
+
+
+def _beside(chart: Chart, history: History, place: int) -> Answer:
+    """Return what stands beside a charted value that is not the result itself."""
+    if chart.kind == "ewma":
+        return {"result": history.values[place]}
+    if chart.sums is not None:
+        high, low = chart.sums
+        return {
+            "result": history.values[place],
+            "sum_high": float(high[place]),
+            "sum_low": float(low[place]),
+        }
+    return {}
+
+
+def _companion(chart: Chart) -> Answer | None:
+    spread = chart.companion
+    if spread is None:
+        return None
+    return {
+        "kind": spread.kind,
+        "values": spread.values.tolist(),
+        "centre": spread.limits.centre,
+        "lower": spread.limits.lower,
+        "upper": spread.limits.upper,
+        "limits_from": spread.limits.how,
+    }
+
+
+def _normality(series: Series | None) -> Answer | None:
+    found = None if series is None else normality_of(series)
+    if found is None:
+        return None
+    return {
+        "statistic": found.statistic,
+        "corrected": found.corrected,
+        "probability": found.probability,
+        "normal": found.normal,
+    }
+
+
+def _precision(history: History, chart: Chart) -> Answer:
+    found = site_repeatability(history.repeats)
+    answer: Answer = {}
+    if found is not None:
+        answer["site_r_over_r"] = found.ratio
+        answer["site_r_no_worse"] = found.no_worse
+        answer["site_r_critical_ratio"] = found.critical_ratio
+    if chart.kind == "individuals" and history.big_r and np.isfinite(history.big_r).all():
+        mean_big_r = float(np.mean(history.big_r))
+        answer["site_R_over_R"] = site_to_method_ratio(chart.limits.sigma, mean_big_r)
+    return answer
+
+
+def _warnings(chart: Chart, base: int, wishes: Wishes, history: History) -> list[str]:
+    said = []
+    if chart.coarse:
+        words = (
+            f"Results are read to {max(history.resolutions):g} {history.unit}, coarser than half "
+            "their standard deviation: s is estimated from the brackets, a point signals only "
+            "where all that is rounded to it lies beyond, and normality is not judged."
+        )
+        if chart.estimate is not None and chart.estimate.deviation is None:
+            words += (
+                " The brackets fix no s; the limits rest on the largest that they allow "
+                f"({chart.estimate.deviation_upper:.3g}, 95 %)."
+            )
+        said.append(words)
+    provisional = wishes.sigma is None and wishes.allowance is None
+    if base < USUAL_BASE and provisional and not wishes.kind.startswith("means"):
+        said.append(
+            f"The limits rest on {base} results; they are provisional until there are {USUAL_BASE}."
+        )
+    return said
