@@ -7,8 +7,10 @@ trade lives here, and nothing changes without an event (names of people apart: t
     canonical  one value, one row of bytes       chain    the seal
     events     the envelope                      store    the port
     database   the port on SQL tables            tables   those tables
-    sqlite     what is special about SQLite      verify   is everything as it was recorded?
-    location   where the records are, `open_store`
+    sqlite, postgresql   what is special about each engine
+    verify     is everything as it was recorded?
+    upcasts    old events in today's shape       location  where the records are, `open_store`
+    network_share        is a file on another computer?
     ledger     the laboratory as a fold of its events
     encoding   a laboratory value as a body      facts    what exists only because it was recorded
 

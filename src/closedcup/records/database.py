@@ -18,6 +18,7 @@ from closedcup.records.chain import GENESIS, Head
 from closedcup.records.events import Event, NewEvent, canonical_event, require_utc
 from closedcup.records.store import Attachment, Durability, StoredEvent, UnknownOutcome
 from closedcup.records.tables import attachments, events, people_names
+from closedcup.records.upcasts import upcast
 
 # Rows fetched at once: no lock is held between two pages, so a slow reader stops no writer
 _PAGE: Final = 1000
@@ -72,7 +73,7 @@ class DatabaseStore(ABC):
     def read(self, after_seq: int = 0, *, subject: str | None = None) -> Iterator[Event]:
         """Yield events in order, each checked against its seal; see `Store.read`."""
         for row in self._rows(after_seq, subject):
-            yield self._event(row)
+            yield upcast(self._event(row))
 
     def head(self) -> Head:
         """Return the last event's number and seal."""

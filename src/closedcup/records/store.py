@@ -102,6 +102,7 @@ class Store(Protocol):
     def read(self, after_seq: int = 0, *, subject: str | None = None) -> Iterator[Event]:
         """Yield events in order of recording, each checked against its own seal.
 
+        An event of an older shape comes in today's (`records.upcasts`).
         Raises Damaged at the first that does not match. Appending while reading is allowed.
         """
         ...
