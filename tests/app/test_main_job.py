@@ -255,3 +255,15 @@ def test_a_bench_sheet_is_transcribed_with_both_people_and_both_times(
     assert entry["recorded_at"] == "2026-03-02T09:00:00Z"
     with pytest.raises(InputError, match="no person"):
         benching.set_cup(opened, series, cup_c, observed_by="nobody")
+
+
+def test_a_keyed_entry_never_takes_an_id_that_is_in_use(opened, sample):
+    from dataclasses import replace
+
+    from closedcup.app.usecases import samples
+
+    other = replace(sample, description="something else")
+    with pytest.raises(InputError, match="already is a sample"):
+        samples.receive_sample(opened, other, key="a-new-key")
+    kept = samples.receive_sample(opened, replace(sample, id="S-2"), key="desk-1")
+    assert samples.receive_sample(opened, replace(sample, id="S-3"), key="desk-1") == kept

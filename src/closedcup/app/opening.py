@@ -93,6 +93,10 @@ class OpenLaboratory:
             seen_seq=self._ledger.seq,
         )
 
+    def recorded(self, key: str | None) -> Event | None:
+        """Return the entry with this key, if it is on record already."""
+        return None if key is None else self.store.settle(key)
+
     def name_of(self, person: str) -> str:
         """Return a person's name, or the id where none is on record."""
         return self.store.names().get(person, person)

@@ -258,7 +258,8 @@ def _labels(
         crossed_above = any(0 < distance < reach_c for distance in distances)
         crossed_below = any(-reach_c < distance < 0 for distance in distances)
         below = prefers_below if crossed_above == crossed_below else crossed_above
-        label = f"{cup_c}" if used else f"({cup_c})"
+        figure = f"{cup_c}".replace("-", "−")
+        label = figure if used else f"({figure})"
         sides[below].append({"number": number, "cup_c": float(cup_c), "label": label})
     return [
         {

@@ -33,7 +33,7 @@ def begin_series(
     test = find(state.tests, test_id, "test")
     apparatus = find(state.apparatus, apparatus_id, "apparatus")
     series_id = f"{test_id}-{len(state.series_of(test_id)) + 1}"
-    if key is not None and (earlier := opened.store.settle(key)) is not None:
+    if (earlier := opened.recorded(key)) is not None:
         return state.series[earlier.subject]
     _refuse_unready(state, test, apparatus)
     check_station_pressure(pressure.kpa, opened.site().altitude_m, as_pressure_kind(pressure_kind))

@@ -200,7 +200,7 @@ def load_specimen(
 ) -> BenchView:
     """Record that the next fresh specimen went into the cup, which then showed `cup_c`."""
     view = bench(opened, series_id)
-    if view.instruction.action != "load specimen" and _is_answered(opened, key):
+    if view.instruction.action != "load specimen" and opened.recorded(key) is not None:
         return view
     volume = volume_ml or view.instruction.specimen_ml
     if view.instruction.action != "load specimen":
@@ -302,10 +302,6 @@ def note_deviation(
     return _record(opened, series_id, DeviationNoted(text.strip()), key=key)
 
 
-def _is_answered(opened: OpenLaboratory, key: str | None) -> bool:
-    return key is not None and opened.store.settle(key) is not None
-
-
 def _record(
     opened: OpenLaboratory,
     series_id: str,
@@ -317,7 +313,7 @@ def _record(
     observed_by: str | None = None,
 ) -> BenchView:
     """Let the procedure accept the move, then append it; a refused move records nothing."""
-    if _is_answered(opened, key):
+    if opened.recorded(key) is not None:
         return bench(opened, series_id)
     ledger = opened.state
     series = find(ledger.series, series_id, "series")

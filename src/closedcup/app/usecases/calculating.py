@@ -10,11 +10,12 @@ from closedcup.app.usecases.citing import in_words
 from closedcup.classification import Evidence, classify
 from closedcup.conformity import (
     DecisionRule,
+    Spread,
     decide,
     spread_from_reproducibility,
     spread_from_uncertainty,
 )
-from closedcup.errors import InputError
+from closedcup.errors import InputError, Refused
 from closedcup.methods import (
     Method,
     correct,
@@ -238,11 +239,22 @@ def conformity(
     if uncertainty is not None:
         spread = spread_from_uncertainty(uncertainty.c)
     elif method_id is not None:
-        stated_c = precision_at(method(method_id), result.c, product).reproducibility_c
-        spread = None if stated_c is None else spread_from_reproducibility(stated_c)
+        spread = _spread_of(method(method_id), result.c, product)
     return dict(
         decide(result.c, limit, rule=_decision_rule(rule), spread=spread).as_json(),
     )
+
+
+def _spread_of(chosen: Method, corrected_c: float, product: str | None) -> Spread | None:
+    """Return the spread of a single result by the method's R; None where it states none.
+
+    Simple acceptance does without; a guarded decision is then refused by `decide`.
+    """
+    try:
+        stated_c = precision_at(chosen, corrected_c, product).reproducibility_c
+    except Refused:
+        return None
+    return None if stated_c is None else spread_from_reproducibility(stated_c)
 
 
 def _decision_rule(text: str) -> DecisionRule:

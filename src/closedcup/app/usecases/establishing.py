@@ -19,7 +19,7 @@ from closedcup.laboratory.people import ROLES
 
 def establish(opened: OpenLaboratory, site: Site, *, key: str | None = None) -> Site:
     """Say which laboratory these records belong to; once."""
-    if key is None and opened.state.site is not None:
+    if opened.recorded(key) is None and opened.state.site is not None:
         raise InputError(
             "laboratory-established",
             f"These records already belong to {opened.state.site.name}.",
@@ -41,7 +41,7 @@ def register_person(
             where="role",
             fix=f"Use one of: {', '.join(ROLES)}.",
         )
-    if key is None:
+    if opened.recorded(key) is None:
         refuse_taken(opened.state.people, person.id, "person")
     opened.record("person-registered", person.id, person, key=key)
     opened.store.set_name(person.id, name)
@@ -63,7 +63,7 @@ def register_apparatus(
             where=f"apparatus {apparatus.id}",
             fix="Give the lowest and the highest cup temperature that it reaches.",
         )
-    if key is None:
+    if opened.recorded(key) is None:
         refuse_taken(opened.state.apparatus, apparatus.id, "apparatus")
     opened.record("apparatus-registered", apparatus.id, apparatus, key=key)
     return apparatus
@@ -108,7 +108,7 @@ def receive_reference_material(
     from closedcup.methods import method
 
     method(material.method)
-    if key is None:
+    if opened.recorded(key) is None:
         refuse_taken(opened.state.materials, material.id, "reference material")
     opened.record("reference-material-received", material.id, material, key=key)
     return material

@@ -328,6 +328,8 @@ def _customer_supplied(view: BenchView) -> list[str]:
 
 def _omitted(view: BenchView) -> Facts:
     omitted = {"p": "No results come from external providers."}
+    if not view.sample.customer_contact:
+        omitted["e"] = "The customer gave no contact."
     if not view.sample.sampled_at:
         omitted["h"] = "The date of sampling was not given to the laboratory."
     if not view.sample.sampling:

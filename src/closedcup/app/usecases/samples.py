@@ -57,6 +57,8 @@ def receive_sample(opened: OpenLaboratory, sample: Sample, *, key: str | None = 
     unknown name or fractions that do not add up are told now and not at the bench.
     """
     opened.site()
+    if (earlier := opened.recorded(key)) is not None:
+        return opened.state.samples[earlier.subject]
     if sample.volume_ml <= 0:
         raise InputError(
             "volume-not-positive",
@@ -76,7 +78,7 @@ def receive_sample(opened: OpenLaboratory, sample: Sample, *, key: str | None = 
         from closedcup.app.usecases.estimating import blend_of
 
         blend_of(sample.composition)
-    if key is None:
+    if opened.recorded(key) is None:
         refuse_taken(opened.state.samples, sample.id, "sample")
     opened.record("sample-received", sample.id, sample, key=key)
     return sample
@@ -101,6 +103,8 @@ def request_test(
     from closedcup.methods import method
 
     find(opened.state.samples, test.sample, "sample")
+    if (earlier := opened.recorded(key)) is not None:
+        return opened.state.tests[earlier.subject]
     chosen = method(test.method)
     if not chosen.guided:
         raise Refused(
@@ -131,7 +135,7 @@ def request_test(
             where=f"test {test.id}",
             fix="Agree “simple” (as measured) or “guarded” (with a guard band).",
         )
-    if key is None:
+    if opened.recorded(key) is None:
         refuse_taken(opened.state.tests, test.id, "test")
     opened.record("test-requested", test.id, test, key=key)
     return test
