@@ -25,8 +25,12 @@ PYTHON = SCRIPTS / ("python.exe" if os.name == "nt" else "python")
 STAMP = VENV / "closedcup-stamp"
 DEMO = ROOT / "demo-laboratory"
 OLDEST_PYTHON = (3, 11)
-# What only tests need from the system: a browser. Debian's names.
-SYSTEM_PACKAGES = {"chromium": ("chromium", "chromium-browser", "google-chrome")}
+# What only tests need from the system: a browser and a database server. Debian's names, each with
+# the commands (or the places) that show that it is there.
+SYSTEM_PACKAGES = {
+    "chromium": ("chromium", "chromium-browser"),
+    "postgresql": ("initdb", "/usr/lib/postgresql/*/bin/initdb"),
+}
 
 
 def say(text: str) -> None:
@@ -106,12 +110,19 @@ def run(*command: object, quiet: bool = False, **environment: str) -> int:
     return done.returncode
 
 
+def is_there(command: str) -> bool:
+    """Say whether a command is on the path, or a file at a place given with wildcards."""
+    if command.startswith("/"):
+        return any(Path("/").glob(command[1:]))
+    return shutil.which(command) is not None
+
+
 def install_system_packages() -> None:
     """Install what only the tests need where that is allowed; else print the line to type."""
     missing = [
         package
         for package, commands in SYSTEM_PACKAGES.items()
-        if not any(shutil.which(command) for command in commands)
+        if not any(is_there(command) for command in commands)
     ]
     if not missing:
         return
