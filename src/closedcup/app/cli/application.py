@@ -4,6 +4,7 @@ import typer
 
 from closedcup.app.cli import (
     bench,
+    blends,
     calculations,
     charts,
     days,
@@ -24,6 +25,7 @@ application = typer.Typer(
 )
 for part in (
     calculations,
+    blends,
     meaning,
     laboratory,
     charts,
