@@ -204,9 +204,9 @@ def strategies(setting: Setting, ladder: Ladder) -> list[Strategy]:
         prior, ladder, setting.model, step=1, pace=setting.pace, weights=setting.weights
     )
     return [
-        Strategy("as written, start at the estimate", "method", written(at)),
-        Strategy("as written, start at the low end", "method", written(low_end)),
-        Strategy("as written, planned start", "method", written(planned)),
+        Strategy("written, from estimate", "method", written(at)),
+        Strategy("written, from low end", "method", written(low_end)),
+        Strategy("written, planned start", "method", written(planned)),
         Strategy(
             "screening, bisection", "screening", lambda _: bisection(ladder, low_end, high_end, 1)
         ),

@@ -12,7 +12,9 @@ from closedcup.app.cli import (
     meaning,
     records,
     results,
+    rounds,
     samples,
+    strategies,
 )
 
 application = typer.Typer(
@@ -27,8 +29,10 @@ for part in (
     calculations,
     blends,
     meaning,
+    strategies,
     laboratory,
     charts,
+    rounds,
     samples,
     days,
     bench,
