@@ -68,6 +68,48 @@ def ternary_map(made: Sweep, *, steps: int = STEPS) -> TernaryMap:
     )
 
 
+def contour(found: TernaryMap, level_c: float) -> Array:
+    """Return the line of one flash point as pieces, shape (pieces, 2 ends, 3 shares).
+
+    Each small triangle of the lattice that the level passes gives one straight piece. Triangles
+    with a corner without a flash point give none.
+    """
+    corners = _triangles(found.steps)
+    values = found.swept.flash_c[corners] - level_c
+    whole = ~np.isnan(values).any(axis=1)
+    corners, values = corners[whole], values[whole]
+    above = values >= 0
+    passed = above.any(axis=1) & ~above.all(axis=1)
+    corners, values, above = corners[passed], values[passed], above[passed]
+    # The corner that is alone on its side; the level passes the two edges that meet there.
+    alone = np.where(above.sum(axis=1) == 1, above.argmax(axis=1), above.argmin(axis=1))
+    rows = np.arange(len(corners))
+    pieces = np.empty((len(corners), 2, 3))
+    for end in (0, 1):
+        other = (alone + 1 + end) % 3
+        here, there = values[rows, alone], values[rows, other]
+        weight = (here / (here - there))[:, None]
+        start, stop = found.amounts[corners[rows, alone]], found.amounts[corners[rows, other]]
+        pieces[:, end] = start + weight * (stop - start)
+    return pieces
+
+
+def _triangles(steps: int) -> NDArray[np.intp]:
+    """Return the lattice points at the corners of every small triangle."""
+    place = np.full((steps + 2, steps + 2), -1)
+    first, second = np.nonzero(np.add.outer(np.arange(steps + 1), np.arange(steps + 1)) <= steps)
+    place[first, second] = np.arange(len(first))
+    upright = np.stack(
+        [place[first, second], place[first + 1, second], place[first, second + 1]], 1
+    )
+    inverted = np.stack(
+        [place[first + 1, second], place[first, second + 1], place[first + 1, second + 1]], 1
+    )
+    both = np.concatenate([upright, inverted])
+    result: NDArray[np.intp] = both[(both >= 0).all(axis=1)]
+    return result
+
+
 def lowest_flash(made: Sweep, amounts: Array, flash_c: Array) -> tuple[Array, float]:
     """Return the blend with the lowest flash point near the lowest of these, and that flash point.
 
@@ -80,8 +122,8 @@ def lowest_flash(made: Sweep, amounts: Array, flash_c: Array) -> tuple[Array, fl
     place = int(np.nanargmin(flash_c))
     best, best_c = amounts[place], float(flash_c[place])
     count = amounts.shape[1]
-    directions = np.array([row for row in (np.eye(count)[:, None] - np.eye(count)).reshape(-1, count)
-                           if row.any()])  # fmt: skip
+    moves = (np.eye(count)[:, None] - np.eye(count)).reshape(-1, count)
+    directions = moves[moves.any(axis=1)]
     step = 0.05
     for _ in range(_ROUNDS):
         around = best + step * directions

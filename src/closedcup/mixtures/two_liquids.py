@@ -87,7 +87,7 @@ def solve_with_split(
     flash_k = np.where(
         np.isnan(one.flash_c[rows]), np.nanmin(flash_sum.flash_k), one.flash_c[rows] + KELVIN
     )
-    may_part = _some_pair_parts(flash_sum.model, liquids, mole_fractions[rows], flash_k)
+    may_part = some_pair_parts(flash_sum.model, liquids, mole_fractions[rows], flash_k)
     if not thorough:
         rows, flash_k, may_part = rows[may_part], flash_k[may_part], may_part[may_part]
         if len(rows) == 0:
@@ -117,7 +117,7 @@ def _unparted(one: FlashRoots, mole_fractions: Array) -> TwoLiquidRoots:
     )
 
 
-def _some_pair_parts(
+def some_pair_parts(
     model: ActivityModel, liquids: Sequence[Liquid], x: Array, temperature_k: Array
 ) -> NDArray[np.bool_]:
     """Whether a pair that is not known to be miscible parts on its own, for each row.
