@@ -12,7 +12,6 @@ from closedcup.app.cli import (
     meaning,
     records,
     results,
-    rounds,
     samples,
     strategies,
 )
@@ -32,7 +31,6 @@ for part in (
     strategies,
     laboratory,
     charts,
-    rounds,
     samples,
     days,
     bench,
