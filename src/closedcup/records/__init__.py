@@ -11,6 +11,8 @@ trade lives here, and nothing changes without an event (names of people apart: t
     verify     is everything as it was recorded?
     upcasts    old events in today's shape       location  where the records are, `open_store`
     network_share        is a file on another computer?
+    sealing    rows, each sealed onto the one before
+    copying    from one place to another         backups  in one file, checked by restoring
     ledger     the laboratory as a fold of its events
     encoding   a laboratory value as a body      facts    what exists only because it was recorded
 

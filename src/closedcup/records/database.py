@@ -5,8 +5,10 @@ the five methods that an engine's file fills in.
 """
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import asdict
+from itertools import islice
 from typing import Any, ClassVar, Final, Self
 
 from sqlalchemy import Connection, Engine, Row, delete, func, insert, select, update
@@ -15,7 +17,8 @@ from sqlalchemy.exc import DBAPIError
 from closedcup.errors import ClosedcupError, Conflict, Damaged, InputError
 from closedcup.records import chain
 from closedcup.records.chain import GENESIS, Head
-from closedcup.records.events import Event, NewEvent, canonical_event, require_utc
+from closedcup.records.events import Event, NewEvent, require_utc
+from closedcup.records.sealing import chained, following
 from closedcup.records.store import Attachment, Durability, StoredEvent, UnknownOutcome
 from closedcup.records.tables import attachments, events, people_names
 from closedcup.records.upcasts import upcast
@@ -59,7 +62,7 @@ class DatabaseStore(ABC):
             if before is not None:
                 return before
             self._refuse_if_overtaken(connection, news, seen_seq)
-            rows, recorded = _chained(_head(connection), news, recorded_at)
+            rows, recorded = chained(_head(connection), news, recorded_at)
             if rows:
                 connection.execute(insert(events), rows)
         return recorded
@@ -79,6 +82,37 @@ class DatabaseStore(ABC):
         """Return the last event's number and seal."""
         with self._reading() as connection:
             return _head(connection)
+
+    def adopt(
+        self,
+        rows: Iterable[StoredEvent],
+        documents: Iterable[Attachment],
+        names: Mapping[str, str],
+        *,
+        ends_at: Callable[[], Head],
+    ) -> None:
+        """Fill empty records with another store's; see `Store.adopt`."""
+        with self._writing() as connection:
+            self._refuse_unless_empty(connection)
+            head, remaining = Head(0, GENESIS), iter(rows)
+            while batch := list(islice(remaining, _PAGE)):
+                for row in batch:
+                    head = following(row, head, self.place)
+                connection.execute(insert(events), [row._asdict() for row in batch])
+            for each in documents:
+                connection.execute(insert(attachments), asdict(each))
+            if names:
+                listed = [{"person": person, "name": name} for person, name in names.items()]
+                connection.execute(insert(people_names), listed)
+            last = ends_at()
+            if head != last:
+                raise Conflict(
+                    "written-meanwhile",
+                    f"The copy ends at event {head.seq}, the original now at event {last.seq}; "
+                    "nothing was copied.",
+                    where=self.place,
+                    fix="Let nobody record anything meanwhile, then do it again.",
+                )
 
     def attach(self, name: str, content: bytes) -> str:
         """Keep a document for good; see `Store.attach`."""
@@ -259,6 +293,18 @@ class DatabaseStore(ABC):
                 )
         return [found[new.key] for new in news]
 
+    def _refuse_unless_empty(self, connection: Connection) -> None:
+        head = _head(connection)
+        kept = connection.execute(select(attachments.c.sha256).limit(1)).first()
+        named = connection.execute(select(people_names.c.person).limit(1)).first()
+        if head.seq or kept or named:
+            raise Conflict(
+                "not-empty",
+                f"Something is recorded here already, up to event {head.seq}; it stays as it is.",
+                where=self.place,
+                fix="Name a file that does not exist, or an empty database.",
+            )
+
     def _refuse_if_overtaken(
         self, connection: Connection, news: Sequence[NewEvent], seen_seq: int | None
     ) -> None:
@@ -283,29 +329,3 @@ def _head(connection: Connection) -> Head:
     last = select(events.c.seq, events.c.seal).order_by(events.c.seq.desc()).limit(1)
     row = connection.execute(last).first()
     return Head(0, GENESIS) if row is None else Head(row.seq, row.seal)
-
-
-def _chained(
-    head: Head, news: Sequence[NewEvent], recorded_at: str
-) -> tuple[list[dict[str, Any]], list[Event]]:
-    """Seal new events one onto the other, the first onto the head."""
-    rows, recorded = [], []
-    for new in news:
-        canonical = canonical_event(new, seq=head.seq + 1, recorded_at=recorded_at)
-        sealed = chain.seal(head.seal, canonical)
-        # made from the bytes: what we return is what anybody will read
-        event = Event.from_canonical(canonical, sealed)
-        rows.append(
-            {
-                "seq": event.seq,
-                "key": event.key,
-                "subject": event.subject,
-                "algorithm": chain.ALGORITHM,
-                "previous": head.seal,
-                "seal": sealed,
-                "canonical": canonical,
-            }
-        )
-        recorded.append(event)
-        head = event.head
-    return rows, recorded

@@ -3,7 +3,7 @@
 An engine (SQLite now) implements `Store`; nothing above this folder knows which one it has.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple, Protocol, Self
 
@@ -109,6 +109,21 @@ class Store(Protocol):
 
     def head(self) -> Head:
         """Return the last event's number and seal."""
+        ...
+
+    def adopt(
+        self,
+        rows: Iterable[StoredEvent],
+        documents: Iterable[Attachment],
+        names: Mapping[str, str],
+        *,
+        ends_at: Callable[[], Head],
+    ) -> None:
+        """Fill empty records with another store's, byte for byte, together or not at all.
+
+        Raises Conflict when something is recorded here, or when the last event is not the one
+        that `ends_at` names just before the commit; Damaged at a row that does not follow.
+        """
         ...
 
     def attach(self, name: str, content: bytes) -> str:

@@ -11,7 +11,8 @@ from typing import Final, NamedTuple
 from closedcup.errors import Damaged
 from closedcup.records import chain
 from closedcup.records.chain import GENESIS, Head, PrintedSeal
-from closedcup.records.events import Event, Outline, outline
+from closedcup.records.events import Event, outline
+from closedcup.records.sealing import is_as_sealed, recomputed_seal
 from closedcup.records.store import Store, StoredEvent
 
 # Unreadable events in a row before the check gives up: a damaged number can promise billions more
@@ -96,7 +97,7 @@ def check(
             before = _Before(row.seq or before.seq, None)
             continue
         read = outline(row.canonical)
-        if read is not None and _is_as_sealed(row, read, before):
+        if read is not None and is_as_sealed(row, read, before):
             sound, before = True, _Before(row.seq, row.seal)
             if read.recorded_at[:_TO_THE_SECOND] < recorded_at:
                 notes.append(_clock_set_back(row.seq, read.recorded_at, recorded_at))
@@ -120,20 +121,6 @@ class _Before(NamedTuple):
 
     seq: int
     seal: str | None
-
-
-def _is_as_sealed(row: StoredEvent, read: Outline, before: _Before) -> bool:
-    """Whether a row follows the one before and is what was sealed; `_examine` says what is not.
-
-    The seal vouches for the body, so it is not read here.
-    """
-    return (
-        row.seq == before.seq + 1
-        and row.previous == before.seal
-        and row.algorithm == chain.ALGORITHM
-        and (read.seq, read.key, read.subject) == (row.seq, row.key, row.subject)
-        and _recomputed_seal(row) == row.seal
-    )
 
 
 def _clock_set_back(seq: int, recorded_at: str, earlier: str) -> Problem:
@@ -178,7 +165,7 @@ def _examine(row: StoredEvent, before: _Before) -> tuple[list[Problem], _Before]
         first, last = before.seq + 1, row.seq - 1
         gap = f"Event {first} is" if first == last else f"Events {first} to {last} are"
         problems.append(Problem(first, f"{gap} missing."))
-    sealed = _recomputed_seal(row)
+    sealed = recomputed_seal(row)
     event, faults = _decoded(row)
     if row.algorithm != chain.ALGORITHM:
         faults.append(f"“{row.algorithm}” is no way of sealing that this program knows")
@@ -197,13 +184,6 @@ def _examine(row: StoredEvent, before: _Before) -> tuple[list[Problem], _Before]
     # the number in the bytes is the better one, as long as the seal vouches for them
     number = event.seq if event is not None and sealed == row.seal else row.seq
     return problems, _Before(number, row.seal)
-
-
-def _recomputed_seal(row: StoredEvent) -> str:
-    try:
-        return chain.seal(row.previous, row.canonical)
-    except ValueError:  # the seal before is none
-        return ""
 
 
 def _decoded(row: StoredEvent) -> tuple[Event | None, list[str]]:

@@ -8,10 +8,12 @@ from closedcup.app.cli import (
     calculations,
     charts,
     days,
+    keeping,
     laboratory,
     meaning,
     records,
     results,
+    rounds,
     samples,
     strategies,
 )
@@ -31,10 +33,12 @@ for part in (
     strategies,
     laboratory,
     charts,
+    rounds,
     samples,
     days,
     bench,
     results,
     records,
+    keeping,
 ):
     part.register(application)

@@ -1,0 +1,145 @@
+"""Commands that keep the records: move them, back them up, restore a backup."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Annotated, Any
+
+import typer
+
+from closedcup.app.cli.opened import opened
+from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list
+
+_PANEL = "Records and checks"
+
+
+def register(application: typer.Typer) -> None:
+    """Add these commands to the command line."""
+    application.command(rich_help_panel=_PANEL)(backup)
+    application.command(rich_help_panel=_PANEL)(restore)
+    application.command(rich_help_panel=_PANEL)(move)
+
+
+def backup(
+    folder: Annotated[str, typer.Argument(help="Folder for backups, best on another disk.")],
+    keep: Annotated[
+        int | None, typer.Option(help="Remove all but so many of the newest backups there.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Back the records up into one file, and check it by restoring it. Work may go on meanwhile."""
+    from closedcup.app.usecases import keeping
+
+    with opened() as laboratory, _progress(as_json=as_json) as progress:
+        answer = keeping.take_backup(laboratory, folder, keep=keep, progress=progress)
+    if as_json:
+        print_json(answer)
+        return
+    print_facts("Backup, restored once to check it", _facts(answer))
+    print_list("Removed", answer["removed"])
+
+
+def restore(
+    file: Annotated[str, typer.Argument(help="A backup, its manifest beside it.")],
+    to: Annotated[
+        str | None,
+        typer.Option(help="Address of an empty place for it; without one, only rehearse."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Restore a backup into an empty place; without --to, only rehearse it."""
+    from closedcup.app.usecases import keeping
+
+    with _progress(as_json=as_json) as progress:
+        if to:
+            answer = keeping.restore(file, to, progress)
+        else:
+            answer = keeping.rehearse_restore(file, progress)
+    if as_json:
+        print_json(answer)
+    else:
+        _print_restored(answer)
+    if not answer["whole"]:
+        raise typer.Exit(4)
+
+
+def _print_restored(answer: dict[str, Any]) -> None:
+    if not answer["whole"]:
+        problem = answer["problem"]
+        said = [("file", answer["file"]), ("why", problem["what"]), ("then", problem["fix"])]
+        print_facts("The backup CANNOT be restored", said)
+        return
+    place = answer["restored_to"]
+    done = "Restored" if place else "Rehearsed: the backup is whole and can be restored"
+    print_facts(done, [*_facts(answer), ("restored to", place)])
+    if place:
+        print_list(
+            "Now",
+            [
+                "Set CLOSEDCUP_DATABASE to the address that you gave.",
+                "Erase again the names that were erased since the backup was taken.",
+            ],
+        )
+
+
+def move(
+    url: Annotated[
+        str, typer.Argument(help="Address of an empty place: a new file, an empty database.")
+    ],
+    as_json: AsJson = False,
+) -> None:
+    """Copy the whole laboratory to another engine, and prove both equal by their seals."""
+    from closedcup.app.usecases import keeping
+
+    with opened() as laboratory, _progress(as_json=as_json) as progress:
+        answer = keeping.move(laboratory, url, progress)
+    if as_json:
+        print_json(answer)
+        return
+    print_facts(
+        "Moved, and proved equal",
+        [
+            ("from", answer["from"]),
+            ("to", answer["to"]),
+            ("events", answer["events"]),
+            ("documents", answer["documents"]),
+            ("people", answer["people"]),
+            ("seal", answer["printed_seal"]),
+        ],
+    )
+    print_list(
+        "Now",
+        [
+            "Set CLOSEDCUP_DATABASE to the new address on every PC.",
+            "Record nothing more at the old place: it would be missing at the new one.",
+        ],
+    )
+
+
+def _facts(answer: dict[str, Any]) -> list[tuple[str, Any]]:
+    return [
+        ("file", answer["file"]),
+        ("taken at", answer["taken_at"]),
+        ("events", answer["events"]),
+        ("documents", answer["documents"]),
+        ("seal", answer["printed_seal"]),
+        ("SHA-256", answer["sha256"]),
+    ]
+
+
+@contextmanager
+def _progress(*, as_json: bool) -> Iterator[Callable[[str, int, int], None]]:
+    """Show how far it is on the terminal's error stream, where a person can see it."""
+    from rich.console import Console
+    from rich.progress import Progress, TaskID
+
+    console = Console(stderr=True)
+    shown = console.is_terminal and not as_json
+    with Progress(console=console, transient=True, disable=not shown) as bar:
+        tasks: dict[str, TaskID] = {}
+
+        def tell(doing: str, done: int, total: int) -> None:
+            if doing not in tasks:
+                tasks[doing] = bar.add_task(doing, total=total)
+            bar.update(tasks[doing], completed=done)
+
+        yield tell
