@@ -22,7 +22,11 @@ from closedcup.metrology.charting import (
     series_of,
 )
 from closedcup.metrology.control_charts import USUAL_BASE, Limits, limits_around
+from closedcup.metrology.interlaboratory import Material, evaluate_material
+from closedcup.metrology.outliers import OutlierTest
+from closedcup.metrology.robust import RobustEstimate, algorithm_a, q_and_hampel
 from closedcup.metrology.run_rules import RULES, ZONE_RULES
+from closedcup.metrology.scores import Scores, scores
 from closedcup.metrology.site_precision import site_repeatability, site_to_method_ratio
 from closedcup.metrology.tables import (
     ReferenceLiquid,
@@ -44,22 +48,30 @@ __all__ = [
     "Agreement",
     "Chart",
     "Limits",
+    "Material",
+    "OutlierTest",
     "ReferenceLiquid",
+    "RobustEstimate",
+    "Scores",
     "Series",
     "Verification",
     "agree",
     "agree_means",
+    "algorithm_a",
     "bibliography",
     "chart_cusum",
     "chart_ewma",
     "chart_individuals",
     "chart_subgroups",
+    "evaluate_material",
     "limits_around",
     "mean_difference_limit_c",
     "normality_of",
+    "q_and_hampel",
     "range_factor",
     "reference_liquids",
     "resolution_of",
+    "scores",
     "series_of",
     "single_laboratory_reproducibility_c",
     "site_repeatability",

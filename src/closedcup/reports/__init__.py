@@ -12,12 +12,14 @@ from closedcup.reports.control_chart import ChartedPoint, control_chart
 from closedcup.reports.document import record_chart, render_pdf
 from closedcup.reports.drawing import svg
 from closedcup.reports.record import Record, canonical_record_bytes, open_record
+from closedcup.reports.round_chart import SiteFigures, round_chart
 
 __all__ = [
     "ChartedPoint",
     "Item",
     "Point",
     "Record",
+    "SiteFigures",
     "Theme",
     "ThemeName",
     "canonical_record_bytes",
@@ -28,5 +30,6 @@ __all__ = [
     "record_chart",
     "render_pdf",
     "require_complete",
+    "round_chart",
     "svg",
 ]

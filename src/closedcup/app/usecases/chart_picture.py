@@ -1,8 +1,8 @@
-"""Draw what `closedcup chart` answered."""
+"""Draw what `closedcup chart` and `closedcup round` answered."""
 
 from typing import Any
 
-from closedcup.reports import ChartedPoint, control_chart, svg
+from closedcup.reports import ChartedPoint, SiteFigures, control_chart, round_chart, svg
 
 
 def chart_picture(answer: dict[str, Any]) -> str:
@@ -21,5 +21,23 @@ def chart_picture(answer: dict[str, Any]) -> str:
             base=answer["base"],
             title=f"Control chart ({answer['kind']}) of {answer['what']}",
             unit=answer["unit"],
+        )
+    )
+
+
+def round_picture(answer: dict[str, Any]) -> str:
+    """Return the SVG of what `closedcup round` answered, with the critical values of most sites."""
+    fullest = max(answer["materials"], key=lambda one: len(one["sites"]))
+    return svg(
+        round_chart(
+            [
+                SiteFigures(site, one["material"], h, k)
+                for one in answer["materials"]
+                for site, h, k in zip(
+                    one["sites"], one["h"], one["k"] or [None] * len(one["h"]), strict=True
+                )
+            ],
+            h_critical=fullest["h_critical"],
+            k_critical=fullest["k_critical"],
         )
     )
