@@ -17,7 +17,7 @@ SCREENING_WORDS: Final = (
     "Screening: no method prescribes this search, and its answer is never a result of a method."
 )
 
-_FAR_OFF: Final = 0.01  # an estimate whose interval keeps less than this chance was wrong
+_FAR_OFF: Final = 0.01  # an estimate whose interval keeps less than this was wrong
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ def warnings_for(
             f"About {expected:.1f} specimens are still needed and {specimens_left} left: take more "
             "sample, or stop here and report what is known."
         )
-    low_c, high_c = prior.interval_cup_c(0.99)
+    low_c, high_c = prior.interval_cup_c()
     if belief.chance_between(low_c, high_c) < _FAR_OFF:
         found.append(
             f"The flash point lies outside {low_c:.1f} to {high_c:.1f} °C, where it was expected: "

@@ -49,21 +49,32 @@ def specimens_as_written(
     """Return the most specimens that the procedure takes, voids and repeats aside.
 
     Equilibrium: floor(|e|/5) + 2 by 5 °C, at most 4 by 1 °C, 1 by 0.5 °C, with e the distance of
-    the flash point from the start (counted from the procedure). A ramp takes one, one more where
-    the start lies above the flash point. At a limit: two.
+    the flash point from the start (counted from the procedure). A heated specimen is one, one more
+    for each start above the flash point, and one where the flash misses the method's window. At a
+    limit: two.
     """
     if isinstance(aim, LimitAim):
         return _NO_FLASHES_AT_A_LIMIT
     distance_c = flash_cup_c - start_cup_c
-    if method.kind == "ramp":
-        if distance_c > 0:
-            return 1
-        return 2 + math.floor(-distance_c / method.number("start_offset").value)
+    if method.procedure != "equilibrium":
+        return _heated(method, distance_c)
     coarse_c, fine_c = method.number("coarse_step").value, method.number("fine_step").value
     # rounded first: 4.999999 steps are 5 steps in binary
     coarse = math.floor(round(abs(distance_c) / coarse_c, 6)) + 2
     fine = math.ceil(coarse_c / fine_c) - 1
     return coarse + fine + (1 if aim.step_c < fine_c else 0)
+
+
+def _heated(method: Method, distance_c: float) -> int:
+    low, high = (method.numbers.get(f"window_{end}") for end in ("low", "high"))
+    from_above = 0
+    if distance_c <= 0:
+        from_above = 1 + math.floor(-distance_c / method.number("start_offset").value)
+    if low is None or high is None:
+        return from_above + 1
+    widest_c = max(rule.interval.value for rule in method.intervals)
+    inside = low.value <= distance_c <= high.value - widest_c
+    return from_above + (1 if inside else 2)
 
 
 def sample_warnings(

@@ -142,6 +142,9 @@ def _warm(
 def _cold(method: Method, knowledge: Knowledge, reach: Reach) -> Start:
     reason = "the sample is waste" if knowledge.is_waste else "the composition is unknown"
     start_cup_c = reach.lowest_start_cup_c
+    unknown = method.numbers.get("unknown_start")
+    if unknown is not None:  # the method says itself where to start when nothing is expected
+        start_cup_c = max(start_cup_c, unknown.value)
     if not math.isfinite(start_cup_c):
         raise Refused(
             "start-unknown",
@@ -153,8 +156,10 @@ def _cold(method: Method, knowledge: Knowledge, reach: Reach) -> Start:
     return Start(
         start_cup_c=start_cup_c,
         expected_corrected_c=None,
-        rule="start cold: the lowest temperature that method and apparatus reach",
-        clause="decision of the program: start cold",
+        rule="start cold: the lowest temperature that method and apparatus reach"
+        if unknown is None
+        else f"nothing expected: start at {unknown.value:g} °C, as the method says",
+        clause="decision of the program: start cold" if unknown is None else method.clause("start"),
         trusts="nothing",
         why=(f"Started cold, because {reason}.",),
         warnings=(_COLD_COST,),
