@@ -30,14 +30,14 @@ def flashes_from(threshold_cup_c: float, *, burns_on_from: float = 1e9) -> Liqui
     return seen
 
 
-def move_for(due: Instruction, liquid: Liquid) -> Move:
+def move_for(due: Instruction, liquid: Liquid, *, automatic: bool = False) -> Move:
     match due.action:
         case "set cup":
             return CupSet(due.cup_c)
         case "load specimen":
             return SpecimenLoaded(due.specimen, due.specimen_ml, due.cup_c)
         case "start ramp":
-            return RampStarted(due.cup_c, automatic=False)
+            return RampStarted(due.cup_c, automatic)
         case _:
             eye = liquid(due.cup_c)
             return IgniterApplied(
@@ -50,5 +50,7 @@ def follow(state: State, liquid: Liquid, *, at_most: int = 2000) -> State:
     for _ in range(at_most):
         if outcome(state) is not None:
             return state
-        state = advance(state, move_for(instruction(state), liquid))
+        state = advance(
+            state, move_for(instruction(state), liquid, automatic=state.method.automatic_only)
+        )
     raise AssertionError("the test does not end")

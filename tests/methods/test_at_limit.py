@@ -121,7 +121,7 @@ def test_a_method_without_the_test_says_which_has_it():
         begin(METHOD, FiniteAim(), start_cup_c=60, pressure_kpa=101, probe_correction_c=None)
     with pytest.raises(Refused, match="does not run"):
         begin(
-            method("d93-a"), FiniteAim(), start_cup_c=60, pressure_kpa=101, probe_correction_c=None
+            method("d92"), FiniteAim(), start_cup_c=100, pressure_kpa=101, probe_correction_c=None
         )
 
 

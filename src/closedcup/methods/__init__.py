@@ -16,6 +16,13 @@ from closedcup.methods.barometer import (
 )
 from closedcup.methods.catalogue import bibliography, method, methods
 from closedcup.methods.cautions import Caution, cautions_for
+from closedcup.methods.confirmation import (
+    Confirmation,
+    Parameter,
+    check_confirmation,
+    parameters,
+    with_confirmations,
+)
 from closedcup.methods.correction import AlreadyCorrected, CorrectedReading, correct
 from closedcup.methods.cup import settable
 from closedcup.methods.determination import Determination
@@ -26,6 +33,7 @@ from closedcup.methods.moves import (
     Move,
     MoveWithdrawn,
     RampStarted,
+    RateChecked,
     SpecimenLoaded,
 )
 from closedcup.methods.observation import Observation
@@ -36,16 +44,18 @@ from closedcup.methods.precision import (
     reproducibility_c,
 )
 from closedcup.methods.procedure import advance, begin, determinations, instruction, outcome, replay
-from closedcup.methods.published_method import PRODUCTS, Method, parse_product
+from closedcup.methods.published_method import PROCEDURES, PRODUCTS, Method, parse_product
 from closedcup.methods.reach import Reach
 from closedcup.methods.setpoint import SetPoint, set_point
 from closedcup.methods.state import Instruction, Outcome, State
 
 __all__ = [
+    "PROCEDURES",
     "PRODUCTS",
     "Aim",
     "AlreadyCorrected",
     "Caution",
+    "Confirmation",
     "CorrectedReading",
     "CupSet",
     "Determination",
@@ -59,8 +69,10 @@ __all__ = [
     "MoveWithdrawn",
     "Observation",
     "Outcome",
+    "Parameter",
     "Precision",
     "RampStarted",
+    "RateChecked",
     "Reach",
     "SetPoint",
     "SpecimenLoaded",
@@ -70,6 +82,7 @@ __all__ = [
     "begin",
     "bibliography",
     "cautions_for",
+    "check_confirmation",
     "check_station_pressure",
     "correct",
     "corrected_c",
@@ -80,6 +93,7 @@ __all__ = [
     "method",
     "methods",
     "outcome",
+    "parameters",
     "parse_product",
     "precision_at",
     "pressure_warnings",
@@ -88,4 +102,5 @@ __all__ = [
     "reproducibility_c",
     "set_point",
     "settable",
+    "with_confirmations",
 ]

@@ -8,6 +8,7 @@ from closedcup.methods.moves import (
     IgniterApplied,
     Move,
     RampStarted,
+    RateChecked,
     SpecimenLoaded,
     withdrawn_indices,
 )
@@ -30,6 +31,7 @@ class Run:
     set_cup_c: float
     ramp: RampStarted | None = None
     applied: tuple[Applied, ...] = ()
+    rates_degc_per_min: tuple[float, ...] = ()
 
     @property
     def standing(self) -> tuple[Applied, ...]:
@@ -75,4 +77,7 @@ def bench_after(moves: Sequence[Move]) -> Bench:
             last_in_cup = True
         elif isinstance(move, RampStarted) and runs:
             runs[-1] = replace(runs[-1], ramp=move)
+        elif isinstance(move, RateChecked) and runs:
+            rates = (*runs[-1].rates_degc_per_min, move.degc_per_min)
+            runs[-1] = replace(runs[-1], rates_degc_per_min=rates)
     return Bench(set_cup_c, tuple(runs), last_in_cup)

@@ -7,7 +7,7 @@ from closedcup.methods.moves import IgniterApplied
 from closedcup.methods.observation import CountsAs, Observation
 from closedcup.methods.published_method import Method
 
-Status = Literal["valid", "void", "superseded", "withdrawn"]
+Status = Literal["valid", "approximate", "void", "superseded", "withdrawn"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,8 +15,9 @@ class Determination:
     """What one specimen said, and whether it counts.
 
     set_cup_c: what the cup was set to (the start, on a ramp); cup_c: what it showed. counts_as
-    follows the eye, or the detector where the method says so; both are kept. deviations: what was
-    not as the method says. remarks: what else must be known.
+    follows the eye, or the detector where the method says so; both are kept. status: approximate
+    is a flash outside the method's window, which only corrects what is expected. deviations: what
+    was not as the method says. remarks: what else must be known.
     """
 
     number: int

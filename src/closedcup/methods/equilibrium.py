@@ -20,6 +20,7 @@ from closedcup.methods.moves import (
     IgniterApplied,
     Move,
     RampStarted,
+    RateChecked,
     SpecimenLoaded,
     standing_moves,
 )
@@ -72,7 +73,7 @@ def permit(state: State, move: Move) -> None:
             _permit_loading(view, view.due, move)
         case IgniterApplied():
             _permit_application(view, move)
-        case RampStarted():
+        case RampStarted() | RateChecked():
             raise forbidden(
                 "An equilibrium test has no ramp.",
                 state.method.clause("dwell"),
@@ -115,7 +116,7 @@ def _what_to_do(
     """Return the action, its clause and the reason in words."""
     clause = view.state.method.clause
     if _waiting(view.bench) is not None:
-        wait = f"Wait {dwell_s:g} s at" if dwell_s is not None else "At"
+        wait = "Hold as long as your copy says at" if dwell_s is None else f"Wait {dwell_s:g} s at"
         return "wait and apply", clause("dwell"), f"{wait} {cup_c:g} °C, apply the igniter once."
     if _may_load(view, due):
         why = f"{_aftermath(view)}Load only while the cup shows {cup_c:g} °C or less. {due.why}"

@@ -9,6 +9,7 @@ from typing import Any, Final
 from closedcup.errors import Damaged
 from closedcup.methods.numbers import MEANINGS
 from closedcup.methods.published_method import (
+    PROCEDURES,
     PRODUCTS,
     Edition,
     IntervalRule,
@@ -42,11 +43,12 @@ class MethodFile:
             name=table["name"],
             designation=table["designation"],
             procedure_letter=table["procedure_letter"],
-            procedure=table["procedure"],
+            procedure=self._procedure(table["procedure"]),
             test=table["test"],
             kind=table["kind"],
             is_equilibrium=table["is_equilibrium"],
             is_closed_cup=table["is_closed_cup"],
+            automatic_only=table["automatic_only"],
             confirmed=table["confirmed"],
             equivalents=tuple(table["equivalents"]),
             default_product=table["default_product"],
@@ -91,6 +93,11 @@ class MethodFile:
             raise self._damaged(f"“{name}” is not the name of a method's number.")
         return self._cited(row, MEANINGS[name].unit)
 
+    def _procedure(self, name: str) -> str:
+        if name and name not in PROCEDURES:
+            raise self._damaged(f"“{name}” is not a procedure.")
+        return name
+
     def _products(self, names: Sequence[str]) -> frozenset[str]:
         unknown = set(names) - set(PRODUCTS)
         if unknown:
@@ -104,12 +111,16 @@ class MethodFile:
             volume=self._cited(row["volume"], "mL"),
             volume_tolerance=self._optional(row, "volume_tolerance", "mL"),
             dwell=self._optional(row, "dwell", "s"),
+            fill=row.get("fill", ""),
         )
 
     def _interval(self, row: Mapping[str, Any]) -> IntervalRule:
         return IntervalRule(
             up_to_cup=self._optional(row, "up_to_cup", "degC"),
             interval=self._cited(row["interval"], "degC"),
+            up_to_expected=self._optional(row, "up_to_expected", "degC"),
+            below_expected=self._optional(row, "below_expected", "degC"),
+            rate=self._optional(row, "rate", "degC/min"),
         )
 
     def _term(self, row: Mapping[str, Any]) -> PrecisionTerm:

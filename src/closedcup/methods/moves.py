@@ -24,7 +24,7 @@ class SpecimenLoaded:
 
 @dataclass(frozen=True, slots=True)
 class RampStarted:
-    """Heating at the method's rate began (ramp methods only).
+    """Heating at the method's rate began (heated procedures only).
 
     `automatic`: the apparatus applies the igniter by itself at the method's interval, so that
     applications with no flash between the recorded ones need no press of their own.
@@ -32,6 +32,13 @@ class RampStarted:
 
     cup_c: float
     automatic: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class RateChecked:
+    """The heating rate was measured while a ramp was running, with a clock and the cup."""
+
+    degc_per_min: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +69,15 @@ class DeviationNoted:
     text: str
 
 
-Move = CupSet | SpecimenLoaded | RampStarted | IgniterApplied | MoveWithdrawn | DeviationNoted
+Move = (
+    CupSet
+    | SpecimenLoaded
+    | RampStarted
+    | RateChecked
+    | IgniterApplied
+    | MoveWithdrawn
+    | DeviationNoted
+)
 
 
 def withdrawn_indices(moves: Sequence[Move]) -> frozenset[int]:

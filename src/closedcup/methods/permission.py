@@ -25,13 +25,18 @@ def permit_reachable(state: State, cup_c: float) -> None:
 
 
 def permit_fresh_specimen(
-    state: State, bench: Bench, move: SpecimenLoaded, set_cup_c: float
+    state: State,
+    bench: Bench,
+    move: SpecimenLoaded,
+    set_cup_c: float,
+    highest_cup_c: float | None = None,
 ) -> None:
-    """Refuse loading above the set temperature, a used specimen or a wrong volume."""
+    """Refuse loading above the set (or a lower) temperature, a used specimen, a wrong volume."""
     method = state.method
-    if move.cup_c > set_cup_c + SAME_C:
+    load_at_c = set_cup_c if highest_cup_c is None else highest_cup_c
+    if move.cup_c > load_at_c + SAME_C:
         raise forbidden(
-            f"The cup shows {move.cup_c:g} °C; loading is allowed at {set_cup_c:g} °C or below, "
+            f"The cup shows {move.cup_c:g} °C; loading is allowed at {load_at_c:g} °C or below, "
             "never above.",
             method.clause("loading"),
             "Let it cool, then load. If the specimen is in, discard it and clean the cup.",
@@ -43,6 +48,8 @@ def permit_fresh_specimen(
             f"Take a fresh specimen, number {max(bench.used) + 1}.",
         )
     rule = method.specimen_rule(state.product, set_cup_c)
+    if rule.fill:
+        return  # filled to a mark; nobody measures the volume
     tolerance_ml = 0.0 if rule.volume_tolerance is None else rule.volume_tolerance.value
     if abs(move.volume_ml - rule.volume.value) > tolerance_ml + SAME_C:
         raise forbidden(

@@ -7,7 +7,6 @@ stands exactly where it stood.
 from collections.abc import Iterable
 from dataclasses import replace
 from types import ModuleType
-from typing import Final
 
 from closedcup.errors import InputError, Refused
 from closedcup.methods import equilibrium, ramp
@@ -29,8 +28,14 @@ from closedcup.methods.permission import forbidden, permit_reachable
 from closedcup.methods.published_method import Method, parse_product
 from closedcup.methods.state import Action, Ending, Instruction, Outcome, State
 
-# Each procedure answers: determinations, ending, permit, instruction, deviations.
-_PROCEDURES: Final[dict[str, ModuleType]] = {"equilibrium": equilibrium, "ramp": ramp}
+
+def _procedure(method: Method) -> ModuleType:
+    """Return the module that runs a method.
+
+    At a limit each specimen is tested at one temperature, whatever cup stands in the bath.
+    """
+    at_limit = method.test == "flash/no-flash"
+    return equilibrium if at_limit or method.procedure == "equilibrium" else ramp
 
 
 def begin(  # noqa: PLR0913 - the terms of a test, each by name
@@ -43,12 +48,14 @@ def begin(  # noqa: PLR0913 - the terms of a test, each by name
     product: str | None = None,
     apparatus_low_cup_c: float | None = None,
     apparatus_high_cup_c: float | None = None,
+    seeks_volatile: bool = False,
 ) -> State:
     """Begin a test on the terms given; no move has been made.
 
     start_cup_c: the first temperature of a finite search (on a ramp: of the first ramp), which
     the plan gives; a test at a limit takes its set point from the limit. pressure_kpa: the
-    station's. apparatus_*: what the cup of this apparatus can show. Raises InputError for an aim
+    station's. apparatus_*: what the cup of this apparatus can show. seeks_volatile: a volatile
+    contaminant is looked for. Raises InputError for an aim
     that the method does not have, Refused for a method that is not guided yet or a start outside
     scope or apparatus.
     """
@@ -62,13 +69,14 @@ def begin(  # noqa: PLR0913 - the terms of a test, each by name
         product=method.default_product if product is None else parse_product(product),
         apparatus_low_cup_c=apparatus_low_cup_c,
         apparatus_high_cup_c=apparatus_high_cup_c,
+        seeks_volatile=seeks_volatile,
     )
     if isinstance(aim, LimitAim):
         start = set_point_of(state).cup_settable_c
     else:
         assert start_cup_c is not None  # noqa: S101 - checked with the terms
         start = settable(start_cup_c)
-    if method.procedure == "ramp":
+    if _procedure(method) is ramp:
         ramp.permit_start(state, start)
     else:
         permit_reachable(state, start)
@@ -83,7 +91,7 @@ def advance(state: State, move: Move) -> State:
         if not move.text.strip():
             raise InputError("deviation-empty", "A deviation needs words.", where="deviation")
     else:
-        _PROCEDURES[state.method.procedure].permit(state, move)
+        _procedure(state.method).permit(state, move)
     return replace(state, moves=(*state.moves, move))
 
 
@@ -96,7 +104,7 @@ def replay(state: State, moves: Iterable[Move]) -> State:
 
 def instruction(state: State) -> Instruction:
     """Return what to do now, why, by which clause, and with which cautions."""
-    procedure = _PROCEDURES[state.method.procedure]
+    procedure = _procedure(state.method)
     over: Ending | None = procedure.ending(state)
     if over is None:
         due: Instruction = procedure.instruction(state)
@@ -118,13 +126,13 @@ def instruction(state: State) -> Instruction:
 
 def determinations(state: State) -> tuple[Determination, ...]:
     """Return every igniter application so far with what it counts as; void and withdrawn too."""
-    found: tuple[Determination, ...] = _PROCEDURES[state.method.procedure].determinations(state)
+    found: tuple[Determination, ...] = _procedure(state.method).determinations(state)
     return found
 
 
 def outcome(state: State) -> Outcome | None:
     """Return what came out of the test, None while it goes on."""
-    procedure = _PROCEDURES[state.method.procedure]
+    procedure = _procedure(state.method)
     over: Ending | None = procedure.ending(state)
     if over is None:
         return None
@@ -154,13 +162,19 @@ def outcome(state: State) -> Outcome | None:
     )
 
 
+def _instead(method: Method) -> str:
+    if not method.is_closed_cup:
+        return "An open cup answers no closed-cup question: choose a closed-cup method."
+    return "Follow the laboratory's own copy, or choose a method that is guided."
+
+
 def _check_terms(method: Method, aim: Aim, start_cup_c: float | None) -> None:
-    if method.procedure not in _PROCEDURES:
+    if not method.guided:
         raise Refused(
             "method-not-guided",
-            f"The bench guide does not run {method.name} yet; its numbers are on record.",
+            f"The bench guide does not run {method.name}.",
             where=method.id,
-            fix="Follow the laboratory's own copy, or choose a small-scale method.",
+            fix=_instead(method),
         )
     at_limit = isinstance(aim, LimitAim)
     if at_limit != (method.test == "flash/no-flash"):

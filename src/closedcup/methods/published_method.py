@@ -21,6 +21,15 @@ PRODUCTS: Final[dict[str, str]] = {
     "waste": "liquid waste and samples of unknown composition",
 }
 
+# The procedures that the bench guide runs, in words.
+PROCEDURES: Final[dict[str, str]] = {
+    "equilibrium": "small-scale equilibrium: a fresh specimen for each temperature",
+    "ramp": "small-scale ramp: one specimen heated at a fixed rate",
+    "stirred ramp": "large cup on a ramp, stirred or not as the method says",
+    "bath": "equilibrium in a bath: the specimen follows the bath slowly",
+    "continuously closed": "closed cup with an arc inside; the flash is a rise of pressure",
+}
+
 
 def parse_product(text: str) -> str:
     """Return the product kind, or raise InputError with the list of kinds."""
@@ -46,13 +55,18 @@ class Statement:
 
 @dataclass(frozen=True, slots=True)
 class SpecimenRule:
-    """Volume and dwell up to a cup temperature; `products` empty means any product."""
+    """Volume and dwell up to a cup temperature; `products` empty means any product.
+
+    fill: where the cup is filled to a mark instead of by volume, in words; the volume is then
+    only about what that takes.
+    """
 
     products: frozenset[str]
     up_to_cup: Cited | None
     volume: Cited
     volume_tolerance: Cited | None
     dwell: Cited | None
+    fill: str = ""
 
     def covers(self, product: str, cup_c: float) -> bool:
         """Say whether the rule is the one for a product at a cup temperature."""
@@ -62,10 +76,28 @@ class SpecimenRule:
 
 @dataclass(frozen=True, slots=True)
 class IntervalRule:
-    """How often the igniter is applied on a ramp, up to a cup temperature."""
+    """How often the igniter is applied, and how fast the cup is heated where that differs.
+
+    up_to_cup: below a cup temperature. up_to_expected, below_expected: for an expected flash
+    point (corrected) up to, or below, a temperature; an unknown one takes the first rule.
+    """
 
     up_to_cup: Cited | None
     interval: Cited
+    up_to_expected: Cited | None = None
+    below_expected: Cited | None = None
+    rate: Cited | None = None
+
+    def covers(self, cup_c: float, expected_corrected_c: float | None) -> bool:
+        """Say whether the rule is the one at a cup temperature for an expected flash point."""
+        if self.up_to_cup is not None and cup_c >= self.up_to_cup.value:
+            return False
+        if expected_corrected_c is None:
+            return True
+        up_to, below = self.up_to_expected, self.below_expected
+        return (up_to is None or expected_corrected_c <= up_to.value) and (
+            below is None or expected_corrected_c < below.value
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,9 +146,9 @@ class Edition:
 class Method:
     """The numbers of one procedure of one published method.
 
-    procedure: "equilibrium" or "ramp", the guided procedure that runs it; "" when the bench guide
-    does not run it yet. confirmed: whether a laboratory has checked the numbers against its own
-    copy; as shipped, never.
+    procedure: the guided procedure that runs it (PROCEDURES); "" where the bench guide does not.
+    automatic_only: the igniter is applied by the apparatus, never by hand. confirmed: whether a
+    laboratory has checked the numbers against its own copy; as shipped, never.
     """
 
     id: str
@@ -128,6 +160,7 @@ class Method:
     kind: str
     is_equilibrium: bool
     is_closed_cup: bool
+    automatic_only: bool
     confirmed: bool
     equivalents: tuple[str, ...]
     default_product: str
@@ -190,11 +223,13 @@ class Method:
             fix="Choose a method whose scope covers it.",
         )
 
-    def interval_c(self, cup_c: float) -> float:
-        """Return the interval between igniter applications at a cup temperature."""
+    def interval_rule(
+        self, cup_c: float, expected_corrected_c: float | None = None
+    ) -> IntervalRule:
+        """Return the interval between applications, by cup and expected flash point."""
         for rule in self.intervals:
-            if rule.up_to_cup is None or cup_c < rule.up_to_cup.value:
-                return rule.interval.value
+            if rule.covers(cup_c, expected_corrected_c):
+                return rule
         raise Refused(
             "interval-missing",
             f"{self.designation} states no interval at {cup_c:g} °C.",
@@ -218,7 +253,10 @@ class Method:
             entries.append(rule.volume.as_json("specimen volume"))
             if rule.dwell is not None:
                 entries.append(rule.dwell.as_json("dwell"))
-        entries += [rule.interval.as_json("interval") for rule in self.intervals]
+        for interval in self.intervals:
+            entries.append(interval.interval.as_json("interval"))
+            if interval.rate is not None:
+                entries.append(interval.rate.as_json("heating rate"))
         for precision in self.precision:
             for words, term in (
                 ("repeatability", precision.repeatability),

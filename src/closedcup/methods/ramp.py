@@ -1,17 +1,28 @@
-"""The small-scale ramp procedure: one specimen heated at a fixed rate, the igniter applied often.
+"""The heated procedures: one specimen warmed at a rate, the igniter applied at intervals.
 
-The result is what the cup shows when the flash is seen. A flash at the first application does not
-count; burning that goes on stops the ramp; both ask for a fresh specimen and a lower start.
+Small-scale ramp; large cup on a ramp, stirred or not; bath; continuously closed cup. They differ
+in their terms (`ramp_terms`) and words (`ramp_words`). The result is what the cup shows at the
+flash. A flash at the first application does not count; burning that goes on stops the run; both
+ask for a fresh specimen and a lower start. A flash outside a stated window is approximate and
+corrects what is expected.
 """
 
-from closedcup.methods.aim import FiniteAim
-from closedcup.methods.bench import Run, bench_after
+from closedcup.methods.bench import Run
 from closedcup.methods.cautions import cautions_for
 from closedcup.methods.cup import SAME_C, settable
 from closedcup.methods.determination import Determination
-from closedcup.methods.moves import CupSet, IgniterApplied, Move, RampStarted, SpecimenLoaded
+from closedcup.methods.moves import (
+    CupSet,
+    IgniterApplied,
+    Move,
+    RampStarted,
+    RateChecked,
+    SpecimenLoaded,
+)
 from closedcup.methods.permission import forbidden, permit_fresh_specimen
-from closedcup.methods.ramp_standing import RampView, missed_applications, ramp_view
+from closedcup.methods.ramp_deviations import run_deviations, start_deviations
+from closedcup.methods.ramp_standing import RampView, ramp_view
+from closedcup.methods.ramp_words import applying_words, heating_words, loading_words
 from closedcup.methods.search import Next
 from closedcup.methods.state import Action, Ending, Instruction, State
 
@@ -41,9 +52,10 @@ def ending(state: State) -> Ending | None:
 
 def resolution_c(state: State) -> float:
     """Return the interval at which the igniter met the vapour near the flash."""
-    over = ending(state)
+    view, over = ramp_view(state), ending(state)
+    its = view.terms[-1] if view.terms else view.terms_at(state.start_cup_c)
     at_c = state.start_cup_c if over is None or over.observed_cup_c is None else over.observed_cup_c
-    return state.method.interval_c(at_c - SAME_C)
+    return its.interval_c(at_c - SAME_C)
 
 
 def permit(state: State, move: Move) -> None:
@@ -60,6 +72,8 @@ def permit(state: State, move: Move) -> None:
             _permit_loading(view, view.due, move)
         case RampStarted():
             _permit_ramp(view, move)
+        case RateChecked():
+            _running(view)
         case IgniterApplied():
             _permit_application(view, move)
         case _:
@@ -74,17 +88,17 @@ def instruction(state: State) -> Instruction:
     action: Action
     cup_c = due.cup_c
     if run is not None and run.ramp is not None:
-        action, clause, cup_c = "wait and apply", method.clause("interval"), _next_dip_c(view, run)
-        why = f"Next application at {cup_c:g} °C; watch for a flash over the whole surface."
-        if len(run.standing) < 2:
-            why += " First two applications: watch for burning that goes on."
+        action, clause = "wait and apply", method.clause("interval")
+        cup_c = _next_dip_c(view, run)
+        why = applying_words(state, view.open_terms, cup_c, earlier=len(run.standing))
     elif run is not None:
         action, clause, cup_c = "start ramp", method.clause("ramp"), run.set_cup_c
-        rate, off = method.number("ramp_rate").value, method.number("ramp_rate_tolerance").value
-        why = f"Start heating at {rate:g} ± {off:g} °C/min."
+        why = heating_words(state, view.open_terms)
     elif _may_load(view, due):
+        set_cup_c = due.cup_c if view.bench.set_cup_c is None else view.bench.set_cup_c
+        cup_c = _load_at_c(view, set_cup_c)
         action, clause = "load specimen", method.clause("loading")
-        why = f"Load only while the cup shows {cup_c:g} °C or less. {due.why}"
+        why = f"{loading_words(state, view.terms_at(set_cup_c), cup_c)} {due.why}"
     else:
         action, clause, why = "set cup", method.clause(due.stage), due.why
     rule = method.specimen_rule(state.product, cup_c)
@@ -97,24 +111,17 @@ def instruction(state: State) -> Instruction:
         dwell_s=None,
         why=why,
         clause=clause,
-        cautions=cautions_for(action, cup_c, "ramp", first_application=first),
+        cautions=cautions_for(action, cup_c, method.procedure, first_application=first),
     )
 
 
 def deviations(state: State) -> tuple[str, ...]:
     """Return what the record shows was not done as the method says."""
-    found = [text for one in determinations(state) for text in one.deviations]
-    if isinstance(state.aim, FiniteAim) and state.aim.expected_corrected_c is not None:
-        offset = state.method.number("start_offset").value
-        tolerance = state.method.number("start_tolerance").value
-        below_c = state.cup(state.aim.expected_corrected_c) - state.start_cup_c
-        if abs(below_c - offset) > tolerance + state.method.number("hold_tolerance").value:
-            found.append(
-                f"The first ramp started {below_c:.1f} °C below the expected flash point; the "
-                f"method asks {offset:g} ± {tolerance:g} °C."
-            )
-    for run in bench_after(state.moves).runs:
-        found += missed_applications(state, run)
+    view = ramp_view(state)
+    found = [text for one in view.determinations for text in one.deviations]
+    found += start_deviations(state)
+    for run, its in zip(view.bench.runs, view.terms, strict=True):
+        found += run_deviations(run, its)
     return tuple(found)
 
 
@@ -122,21 +129,29 @@ def deviations(state: State) -> tuple[str, ...]:
 
 
 def _next_dip_c(view: RampView, run: Run) -> float:
-    if not run.standing:
-        return run.set_cup_c
-    last_c = run.standing[-1].application.cup_c
-    due_c = last_c + view.state.method.interval_c(last_c)
-    return settable(min(due_c, view.state.reach.highest_cup_c))
+    return settable(min(view.open_terms.next_cup_c(run), view.state.reach.highest_cup_c))
+
+
+def _load_at_c(view: RampView, set_cup_c: float) -> float:
+    """Return the highest temperature for loading; not colder than the apparatus can be."""
+    lowest_c = view.state.apparatus_low_cup_c
+    asked_c = view.terms_at(set_cup_c).load_cup_c
+    return asked_c if lowest_c is None else min(set_cup_c, max(asked_c, settable(lowest_c)))
 
 
 def _may_load(view: RampView, due: Next) -> bool:
+    """Say whether the cup is set for the run due: there, or lower where the analyst chose so.
+
+    The setting of the last run does not stand for the next one when a higher start is due.
+    """
     set_cup_c = view.bench.set_cup_c
-    tolerance_c = view.state.method.number("hold_tolerance").value
-    return (
-        set_cup_c is not None
-        and set_cup_c <= due.cup_c + tolerance_c + SAME_C
-        and set_cup_c >= view.state.reach.lowest_start_cup_c - SAME_C
-    )
+    if set_cup_c is None:
+        return False
+    tolerance_c = view.state.method.number("hold_tolerance").value + SAME_C
+    if view.bench.last_in_cup and set_cup_c < due.cup_c - tolerance_c:
+        return False
+    lowest_c = view.state.reach.lowest_start_cup_c - SAME_C
+    return lowest_c <= set_cup_c <= due.cup_c + tolerance_c
 
 
 def _permit_setting(view: RampView, due: Next, move: CupSet) -> None:
@@ -171,7 +186,7 @@ def _permit_loading(view: RampView, due: Next, move: SpecimenLoaded) -> None:
             method.clause("loading"),
             f"Set the cup to {due.cup_c:g} °C first.",
         )
-    permit_fresh_specimen(view.state, view.bench, move, set_cup_c)
+    permit_fresh_specimen(view.state, view.bench, move, set_cup_c, _load_at_c(view, set_cup_c))
 
 
 def _permit_ramp(view: RampView, move: RampStarted) -> None:
@@ -188,22 +203,33 @@ def _permit_ramp(view: RampView, move: RampStarted) -> None:
             method.clause("start"),
             "Let it cool to the start, or record “specimen lost”.",
         )
+    if method.automatic_only and not move.automatic:
+        raise forbidden(
+            f"{method.name} is run by an automatic apparatus only.",
+            method.clause("scope"),
+            "Let the apparatus apply the igniter, or choose another method.",
+        )
 
 
-def _permit_application(view: RampView, move: IgniterApplied) -> None:
-    state, run = view.state, view.open_run
+def _running(view: RampView) -> Run:
+    """Return the run whose ramp is running; refuse where there is none."""
+    run = view.open_run
     if run is None or run.ramp is None:
         raise forbidden(
             "No ramp is running.",
-            state.method.clause("ramp"),
+            view.state.method.clause("ramp"),
             "Load a fresh specimen and start the ramp.",
         )
-    if not run.standing or move.eye.counts_as == "void":
+    return run
+
+
+def _permit_application(view: RampView, move: IgniterApplied) -> None:
+    state, run, its = view.state, _running(view), view.open_terms
+    if move.eye.counts_as == "void":
         return
-    last_c = run.standing[-1].application.cup_c
-    due_c = last_c + state.method.interval_c(last_c)
-    half_interval_c = state.method.interval_c(last_c) / 2
-    if move.cup_c < min(due_c, state.reach.highest_cup_c) - half_interval_c - SAME_C:
+    highest_c, due_c = state.reach.highest_cup_c, its.next_cup_c(run)
+    half_interval_c = its.interval_c(min(due_c, highest_c)) / 2
+    if move.cup_c < min(due_c, highest_c) - half_interval_c - SAME_C:
         raise forbidden(
             f"The igniter is next due at {due_c:g} °C; the cup shows {move.cup_c:g} °C.",
             state.method.clause("interval"),

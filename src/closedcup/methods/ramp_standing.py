@@ -1,23 +1,33 @@
-"""Where a ramp test stands: what each ramp said, and the next start or how the test ended."""
+"""Where a heated test stands: what each run said, and the next start or how the test ended."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from closedcup.methods.aim import FiniteAim
 from closedcup.methods.bench import Applied, Bench, Run, bench_after
 from closedcup.methods.cup import SAME_C, settable
 from closedcup.methods.determination import Determination, Status, counted
 from closedcup.methods.finite import BOIL_OVERS_TO_STOP, boil_overs, masking
+from closedcup.methods.ramp_terms import RunTerms, first_application_c, terms, window_c
+from closedcup.methods.ramp_words import guess_words, window_words
 from closedcup.methods.search import Next
 from closedcup.methods.state import Ending, State
 
 
 @dataclass(frozen=True, slots=True)
 class RampView:
-    """Everything derived from a state once."""
+    """Everything derived from a state once.
+
+    terms: one for each run on the bench. expected_corrected_c: what is expected now, after what
+    the runs have said.
+    """
 
     state: State
     bench: Bench
+    terms: tuple[RunTerms, ...]
     determinations: tuple[Determination, ...]
+    expected_corrected_c: float | None
     due: Next | Ending
 
     @property
@@ -26,21 +36,37 @@ class RampView:
         run = self.bench.in_cup
         return run if run is not None and _last_word(self.state, run) is None else None
 
+    @property
+    def open_terms(self) -> RunTerms:
+        """The terms of the last run."""
+        return self.terms[-1]
+
+    def terms_at(self, set_cup_c: float) -> RunTerms:
+        """Return the terms of a run that would be set to a temperature now."""
+        return terms(self.state, set_cup_c, self.expected_corrected_c)
+
 
 def ramp_view(state: State) -> RampView:
-    """Derive where a ramp test stands from its moves."""
+    """Derive where a heated test stands from its moves."""
     bench = bench_after(state.moves)
+    expected_c = state.aim.expected_corrected_c if isinstance(state.aim, FiniteAim) else None
     judged: list[Determination] = []
+    of_runs: list[RunTerms] = []
     for run in bench.runs:
+        its = terms(state, run.set_cup_c, expected_c)
+        of_runs.append(its)
         last = _last_word(state, run)
         for applied in run.applied:
             if applied.withdrawn or applied is last:
-                judged.append(_judge(state, run, applied, len(judged) + 1))
-    return RampView(state, bench, tuple(judged), _next_ramp(state, bench.runs, judged))
+                judged.append(_judge(state, run, its, applied, len(judged) + 1))
+        if last is not None and judged[-1].flashed and judged[-1].status != "withdrawn":
+            expected_c = state.corrected(judged[-1].cup_c)
+    due = _next_run(state, bench, of_runs, judged)
+    return RampView(state, bench, tuple(of_runs), tuple(judged), expected_c, due)
 
 
 def _last_word(state: State, run: Run) -> Applied | None:
-    """Return the application that ended the ramp: not a no flash, or at the highest reach."""
+    """Return the application that ended the run: not a no flash, or at the highest reach."""
     highest_c = state.reach.highest_cup_c - SAME_C
     for applied in run.standing:
         counts_as, _, _ = counted(state.method, state.product, applied.application)
@@ -49,27 +75,28 @@ def _last_word(state: State, run: Run) -> Applied | None:
     return None
 
 
-def _is_first(state: State, run: Run, applied: Applied) -> bool:
-    """Say whether an application was the first of its ramp.
+def _is_first(run: Run, its: RunTerms, applied: Applied) -> bool:
+    """Say whether an application was the first of its run, or a safety one before it.
 
     Where the apparatus applies the igniter by itself only some applications are recorded; the
     first is then the one made before the first interval had passed.
     """
-    if run.standing and run.standing[0] is not applied:
-        return False
+    shown_c = applied.application.cup_c
+    if its.is_safety(applied):
+        return True
     if run.ramp is not None and run.ramp.automatic:
-        first_until_c = run.ramp.cup_c + state.method.interval_c(run.ramp.cup_c)
-        return applied.application.cup_c < first_until_c - SAME_C
-    return True
+        return shown_c < its.first_cup_c + its.interval_c(its.first_cup_c) - SAME_C
+    counting = [one for one in run.standing if not its.is_safety(one)]
+    return not counting or counting[0] is applied
 
 
-def _judge(state: State, run: Run, applied: Applied, number: int) -> Determination:
+def _judge(state: State, run: Run, its: RunTerms, applied: Applied, number: int) -> Determination:
     application = applied.application
     counts_as, deviating, remarks = counted(state.method, state.product, application)
     status: Status = "void" if counts_as in ("void", "stop") else "valid"
-    if counts_as == "flash" and _is_first(state, run, applied):
-        status = "void"
-        remarks += ("Void: a flash at the first application does not count.",)
+    if counts_as == "flash":
+        status, more = _flash_counts(state, run, its, applied)
+        remarks += more
     return Determination(
         number=number,
         move_index=applied.move_index,
@@ -87,33 +114,69 @@ def _judge(state: State, run: Run, applied: Applied, number: int) -> Determinati
     )
 
 
-def missed_applications(state: State, run: Run) -> list[str]:
-    """Return deviations of a hand-worked ramp in which an application was skipped."""
-    if run.ramp is None or run.ramp.automatic:
-        return []
-    found: list[str] = []
-    due_c = run.ramp.cup_c
-    for applied in run.standing:
-        shown_c = applied.application.cup_c
-        if shown_c > due_c + state.method.interval_c(due_c) / 2:
-            found.append(f"An application due at {due_c:g} °C was made at {shown_c:g} °C.")
-        due_c = shown_c + state.method.interval_c(shown_c)
-    return found
+def _flash_counts(
+    state: State, run: Run, its: RunTerms, applied: Applied
+) -> tuple[Status, tuple[str, ...]]:
+    """Say whether a flash counts: not at the first application, and inside the window."""
+    found_c = applied.application.cup_c
+    if _is_first(run, its, applied):
+        return "void", ("Void: a flash at the first application does not count.",)
+    window = window_c(state.method)
+    above_c = found_c - first_application_c(run, its)
+    inside = window is None or window[0] - SAME_C <= above_c <= window[1] + SAME_C
+    if state.seeks_volatile and (its.is_guess or not inside):
+        text = (
+            "A volatile contaminant is looked for: the window of the first application may be "
+            "ignored."
+        )
+        return "valid", (text,)
+    if its.is_guess:
+        return "approximate", (guess_words(found_c),)
+    return ("valid", ()) if inside else ("approximate", (window_words(its, above_c),))
 
 
-def _next_ramp(state: State, runs: Sequence[Run], judged: Sequence[Determination]) -> Next | Ending:
+def _next_run(
+    state: State, bench: Bench, of_runs: Sequence[RunTerms], judged: Sequence[Determination]
+) -> Next | Ending:
     standing = [one for one in judged if one.status != "withdrawn"]
     for one in standing:
         if one.counts_as == "stop" and not one.burnt_on:
             return masking(one)
         if one.status == "valid":
-            return _found(state, one)
+            return _found(state, bench, of_runs, one)
     if boil_overs(standing) >= BOIL_OVERS_TO_STOP:
-        return _boils(runs)
-    too_high = [one.cup_c for one in standing if one.flashed]
-    if not too_high:
+        return _boils(bench.runs)
+    said = [one for one in standing if one.flashed]
+    if not said:
         return Next(state.start_cup_c, "start", _why_again(standing))
-    lowest_seen_c, lowest_start_c = min(too_high), state.reach.lowest_start_cup_c
+    if said[-1].status == "approximate":
+        return _after_approximate(state, bench, of_runs, said[-1])
+    return _after_too_high(state, said)
+
+
+def _after_approximate(
+    state: State, bench: Bench, of_runs: Sequence[RunTerms], seen: Determination
+) -> Next | Ending:
+    """Start again from the corrected expectation, unless no lower start is possible."""
+    lowest_c = state.reach.lowest_start_cup_c
+    set_c = max(seen.cup_c - state.method.number("start_offset").value, lowest_c)
+    its = _terms_of(bench, of_runs, seen)
+    at_lowest = seen.set_cup_c <= lowest_c + state.method.number("hold_tolerance").value
+    too_near = (
+        not its.is_guess and seen.cup_c - its.first_cup_c < (window_c(state.method) or (0,))[0]
+    )
+    if at_lowest and too_near:
+        return _found(state, bench, of_runs, seen)
+    return Next(
+        settable(math.floor(set_c) if math.floor(set_c) >= lowest_c else set_c),
+        "first",
+        f"{' '.join(seen.remarks)} Fresh specimen, with {seen.cup_c:g} °C (cup) expected.",
+    )
+
+
+def _after_too_high(state: State, said: Sequence[Determination]) -> Next | Ending:
+    last, lowest_start_c = said[-1], state.reach.lowest_start_cup_c
+    lowest_seen_c = min(one.cup_c for one in said)
     if lowest_seen_c <= lowest_start_c + state.method.number("hold_tolerance").value:
         return Ending(
             "flash at or below",
@@ -125,10 +188,15 @@ def _next_ramp(state: State, runs: Sequence[Run], judged: Sequence[Determination
     start_c = settable(max(lowest_seen_c - drop_c, lowest_start_c))
     return Next(
         start_c,
-        "burning" if standing[-1].burnt_on else "first",
-        f"{standing[-1].eye.capitalize()} at {lowest_seen_c:g} °C, too near the start: cool, "
+        "burning" if last.burnt_on else "first",
+        f"{last.eye.capitalize()} at {lowest_seen_c:g} °C, too near the start: cool, "
         f"clean, fresh specimen from {start_c:g} °C.",
     )
+
+
+def _terms_of(bench: Bench, of_runs: Sequence[RunTerms], one: Determination) -> RunTerms:
+    runs = zip(bench.runs, of_runs, strict=True)
+    return next(its for run, its in runs if run.loaded.specimen == one.specimen)
 
 
 def _why_again(standing: Sequence[Determination]) -> str:
@@ -138,7 +206,7 @@ def _why_again(standing: Sequence[Determination]) -> str:
     return f"{last.eye.capitalize()}: void. {last.eye.next_step} Start again."
 
 
-def _found(state: State, last: Determination) -> Ending:
+def _found(state: State, bench: Bench, of_runs: Sequence[RunTerms], last: Determination) -> Ending:
     if last.counts_as != "flash":
         return Ending(
             "no flash up to",
@@ -146,23 +214,24 @@ def _found(state: State, last: Determination) -> Ending:
             "proof that the sample does not burn.",
             highest_no_flash_cup_c=last.cup_c,
         )
-    interval_c = state.method.interval_c(last.cup_c - SAME_C)
+    interval_c = _terms_of(bench, of_runs, last).interval_c(last.cup_c - SAME_C)
     warnings: tuple[str, ...] = ()
     low_c = state.reach.scope_low_cup_c
     if low_c is not None and last.cup_c < low_c - SAME_C:
-        warnings = (
-            (
-                f"The flash lies below the scope of {state.method.designation}: indicative only; "
-                "determine it with an equilibrium method."
-            ),
+        text = (
+            f"The flash lies below the scope of {state.method.designation}: indicative only; "
+            "determine it with an equilibrium method."
         )
+        warnings = (text,)
+    if last.status == "approximate":
+        warnings += ("Approximate: no lower start was possible, so that the window was missed.",)
     return Ending(
         "flash point",
         f"Flash at {last.cup_c:g} °C (cup) on the ramp.",
         observed_cup_c=last.cup_c,
         highest_no_flash_cup_c=last.cup_c - interval_c,
         lowest_flash_cup_c=last.cup_c,
-        confirmed=True,
+        confirmed=last.status == "valid",
         warnings=warnings,
     )
 

@@ -52,7 +52,7 @@ class Reach:
     @property
     def lowest_start_cup_c(self) -> float:
         """The lowest start: on a ramp below the scope, which is that of flash points."""
-        if self.method.kind != "ramp":
+        if self.method.kind == "equilibrium":
             return self.lowest_cup_c
         if self.apparatus_low_cup_c is not None:
             return _on_display(self.apparatus_low_cup_c, math.ceil)

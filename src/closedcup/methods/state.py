@@ -23,6 +23,7 @@ class State:
     """The test's terms and the moves made so far; everything else is derived from these.
 
     start_cup_c and the apparatus's range are what the cup shows. The pressure is the station's.
+    seeks_volatile: a volatile contaminant is looked for.
     """
 
     method: Method
@@ -33,6 +34,7 @@ class State:
     product: str
     apparatus_low_cup_c: float | None = None
     apparatus_high_cup_c: float | None = None
+    seeks_volatile: bool = False
     moves: tuple[Move, ...] = ()
 
     def cup(self, corrected: float) -> float:

@@ -4,7 +4,7 @@
 fold again.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
@@ -29,12 +29,14 @@ from closedcup.laboratory import (
 )
 from closedcup.laboratory.day import CloseDown, DayCard
 from closedcup.methods import (
+    Confirmation,
     CupSet,
     DeviationNoted,
     IgniterApplied,
     Method,
     MoveWithdrawn,
     RampStarted,
+    RateChecked,
     SpecimenLoaded,
 )
 from closedcup.methods import method as find_method
@@ -46,6 +48,7 @@ _MOVE_OF_EVENT: Final[dict[str, type]] = {
     "cup-set": CupSet,
     "specimen-loaded": SpecimenLoaded,
     "ramp-started": RampStarted,
+    "rate-checked": RateChecked,
     "igniter-applied": IgniterApplied,
     "entry-withdrawn": MoveWithdrawn,
     "deviation-noted": DeviationNoted,
@@ -80,6 +83,10 @@ class Ledger:
     releases: dict[str, Release] = field(default_factory=dict)
     classified: dict[str, Classified] = field(default_factory=dict)
     reports: dict[str, IssuedReport] = field(default_factory=dict)
+    confirmations: dict[str, Mapping[str, Confirmation]] = field(default_factory=dict)
+    """By method and name of the number."""
+    confirmed_at_begin: dict[str, Mapping[str, Confirmation]] = field(default_factory=dict)
+    """By series: what was confirmed of its method when it began."""
     unread: set[str] = field(default_factory=set)
     """Kinds of event that this version does not know, so that a page can say so."""
 
@@ -186,6 +193,20 @@ def _add_evidence(ledger: Ledger, event: Event) -> None:
     ledger.evidence[event.subject] = (*earlier, evidence)
 
 
+def _confirm(ledger: Ledger, event: Event) -> None:
+    read = from_body(Confirmation, event.body)
+    read = replace(read, by=event.by, confirmed_at=event.observed_at)
+    earlier = ledger.confirmations.get(read.method, {})
+    ledger.confirmations[read.method] = {**earlier, read.number: read}
+
+
+def _begin_series(ledger: Ledger, event: Event) -> None:
+    series = from_body(Series, event.body)
+    ledger.series[series.id] = series
+    method = ledger.tests[series.test].method
+    ledger.confirmed_at_begin[series.id] = ledger.confirmations.get(method, {})
+
+
 def _issue(ledger: Ledger, event: Event) -> None:
     result = from_body(Result, event.body)
     ledger.results[result.id] = result
@@ -216,7 +237,8 @@ _APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
     "test-requested": _into("tests", RequestedTest),
     "plan-made": _into("plans", Plan),
     "hazards-reviewed": _into("reviews", HazardReview),
-    "series-begun": _into("series", Series),
+    "parameters-confirmed": _confirm,
+    "series-begun": _begin_series,
     "result-issued": _issue,
     "result-released": _into("releases", Release),
     "result-held": _into("releases", Release),

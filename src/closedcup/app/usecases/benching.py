@@ -10,6 +10,7 @@ from decimal import Decimal
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.methods_on_record import method_of_series
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Apparatus, Reading, RequestedTest, Sample, Series
 from closedcup.methods import (
@@ -25,13 +26,13 @@ from closedcup.methods import (
     Observation,
     Outcome,
     RampStarted,
+    RateChecked,
     SpecimenLoaded,
     State,
     advance,
     begin,
     correction_c,
     instruction,
-    method,
     outcome,
     pressure_warnings,
     replay,
@@ -100,7 +101,7 @@ def bench(opened: OpenLaboratory, series_id: str) -> BenchView:
         test=test,
         sample=sample,
         apparatus=ledger.apparatus[series.apparatus],
-        method=method(test.method),
+        method=state.method,
         state=state,
         instruction=step,
         outcome=outcome(state),
@@ -131,7 +132,7 @@ def _state(ledger: Ledger, series: Series) -> State:
     test = ledger.tests[series.test]
     apparatus = ledger.apparatus[series.apparatus]
     first = begin(
-        method(test.method),
+        method_of_series(ledger, series),
         aim_for(test, ledger.plans[test.id].start["expected_corrected_c"]),
         start_cup_c=float(series.start_cup_c),
         pressure_kpa=series.pressure.kpa,
@@ -141,6 +142,7 @@ def _state(ledger: Ledger, series: Series) -> State:
         product=ledger.samples[test.sample].kind or None,
         apparatus_low_cup_c=float(apparatus.lowest_cup_c),
         apparatus_high_cup_c=float(apparatus.highest_cup_c),
+        seeks_volatile=bool(ledger.samples[test.sample].suspected),
     )
     return replay(first, [recorded.move for recorded in series.moves])
 
@@ -233,6 +235,18 @@ def start_ramp(
     )
 
 
+def check_rate(
+    opened: OpenLaboratory,
+    series_id: str,
+    degc_per_min: float,
+    *,
+    key: str | None = None,
+    observed_at: datetime | None = None,
+) -> BenchView:
+    """Record the heating rate as measured with a clock while the ramp was running."""
+    return _record(opened, series_id, RateChecked(degc_per_min), key=key, observed_at=observed_at)
+
+
 def apply_igniter(
     opened: OpenLaboratory,
     series_id: str,
@@ -258,12 +272,12 @@ def apply_igniter(
     cup_c = float(displayed_c)
     if already_corrected_for is not None:
         cup_c = round(cup_c - float(correction_c(already_corrected_for.kpa)), 6)
-    is_ramp = method(ledger.tests[series.test].method).procedure == "ramp"
+    dwells = bool(method_of_series(ledger, series).specimens[0].dwell)
     move = IgniterApplied(
         cup_c=cup_c,
         eye=eye,
         detector=detector,
-        dwell_s=None if loaded_at is None or is_ramp else (moment - loaded_at).total_seconds(),
+        dwell_s=(moment - loaded_at).total_seconds() if loaded_at and dwells else None,
     )
     reading = Reading(displayed_c, already_corrected_for, corrected_by)
     return _record(

@@ -15,6 +15,7 @@ from closedcup.methods import (
     IgniterApplied,
     MoveWithdrawn,
     RampStarted,
+    RateChecked,
     SpecimenLoaded,
 )
 from closedcup.records.ledger import Ledger
@@ -317,6 +318,8 @@ def _entry(move: object) -> Answer:
             return {"what": f"specimen {specimen} loaded, {volume_ml:g} mL", "cup_c": cup_c}
         case RampStarted(cup_c, _):
             return {"what": "heating started", "cup_c": cup_c}
+        case RateChecked(degc_per_min):
+            return {"what": f"heating rate {degc_per_min:g} °C/min"}
         case IgniterApplied(cup_c, eye, detector, dwell_s):
             after = "" if dwell_s is None else f" after {dwell_s:g} s"
             said = {True: "flash", False: "no flash", None: None}[detector]

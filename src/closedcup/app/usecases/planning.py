@@ -6,9 +6,10 @@ from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.benching import aim_for, volume_left_ml
 from closedcup.app.usecases.estimating import blend_of, expected_from
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Apparatus, RequestedTest, Sample
-from closedcup.methods import check_station_pressure, method
+from closedcup.methods import Method, check_station_pressure
 from closedcup.mixtures import Estimate, estimate, hazards_in_words
 from closedcup.mixtures import find as find_liquid
 from closedcup.planning import (
@@ -57,7 +58,7 @@ def make_plan(
     sample = ledger.samples[test.sample]
     said = check_station_pressure(pressure.kpa, opened.site().altitude_m)
     stopped = stops_of(sample)
-    _refuse_large_specimen(stopped, test, sample)
+    _refuse_large_specimen(stopped, method_of(ledger, test.method), test, sample)
     found, refused = _estimate(sample, activity)
     start = _start(ledger, test, sample, apparatus, pressure, found, expected)
     plan = Plan(
@@ -93,8 +94,10 @@ def make_plan(
     }
 
 
-def _refuse_large_specimen(stopped: StopDecision, test: RequestedTest, sample: Sample) -> None:
-    conflict = volume_conflict(stopped, method(test.method), sample.kind or None)
+def _refuse_large_specimen(
+    stopped: StopDecision, chosen: Method, test: RequestedTest, sample: Sample
+) -> None:
+    conflict = volume_conflict(stopped, chosen, sample.kind or None)
     if conflict:
         raise Refused(
             "specimen-too-large",
@@ -189,7 +192,7 @@ def _start(
     probe = ledger.probes.get(apparatus.id)
     correction = None if probe is None else probe.correction_c
     return starting_temperature(
-        method(test.method),
+        method_of(ledger, test.method),
         aim_for(test, None if found is None else found.flash_c),
         Knowledge(
             composition=sample.composition.trust,

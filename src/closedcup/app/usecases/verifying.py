@@ -5,9 +5,10 @@ from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Verification
-from closedcup.methods import method, precision_at
+from closedcup.methods import precision_at
 from closedcup.metrology import verify
 from closedcup.quantities import Temperature
 
@@ -37,7 +38,7 @@ def verify_apparatus(
             fix="Use one that is in date.",
         )
     reference_c = float(material.value_c)
-    chosen = method(material.method)
+    chosen = method_of(ledger, material.method)
     limits = precision_at(chosen, reference_c)
     if limits.reproducibility_c is None:
         raise Refused(
