@@ -8,6 +8,7 @@ from closedcup.app.cli import (
     calculations,
     charts,
     days,
+    fuels,
     keeping,
     laboratory,
     meaning,
@@ -29,6 +30,7 @@ application = typer.Typer(
 for part in (
     calculations,
     blends,
+    fuels,
     meaning,
     strategies,
     laboratory,

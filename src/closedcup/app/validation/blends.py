@@ -6,17 +6,40 @@ from typing import Final
 import numpy as np
 
 from closedcup.app.validation.comparison import Comparison
-from closedcup.mixtures import activity_model, find
+from closedcup.mixtures import Basis, activity_model, find, vapour_pressure_kpa
+from closedcup.mixtures.blending_index import contaminants, contamination
+from closedcup.mixtures.evaporation import evaporate
+from closedcup.mixtures.formulation import least_share, most_share
+from closedcup.mixtures.fuels import fuel_flashes, span_c
+from closedcup.mixtures.line import line
+from closedcup.mixtures.sweep import Sweep, sweep
+from closedcup.mixtures.ternary_map import ternary_map
 from closedcup.sources import load_bibliography, load_rows, parse_known
 
 _DATA: Final = files(__package__) / "data"
 _BIBLIOGRAPHY: Final = load_bibliography(_DATA / "mixtures_sources.csv")
 Row = dict[str, str]
 
+FIRST, SECOND = np.array([1.0, 0.0]), np.array([0.0, 1.0])
+
 
 def comparisons() -> list[Comparison]:
-    """Make the comparisons of this part."""
-    return [_dortmund(row) for row in _points("dortmund gamma")]
+    """Make the comparisons of this part.
+
+    The differences allowed guard against a change for the worse; for fuels and contamination they
+    are as wide as the answers.
+    """
+    made = {
+        "dortmund gamma": _dortmund,
+        "lowest": _lowest,
+        "map": _map,
+        "most": _most,
+        "least": _least,
+        "evaporation": _evaporation,
+        "fuel": _fuel,
+        "contamination": _contamination,
+    }
+    return [compare(row) for kind, compare in made.items() for row in _points(kind)]
 
 
 def _points(kind: str) -> list[Row]:
@@ -44,3 +67,76 @@ def _dortmund(row: Row) -> Comparison:
     computed = float(np.exp(ln_gamma[0, int(row["at"])]))
     quantity = f"activity coefficient of {row['subject']} by the modified form at 300 K"
     return _compare("mixtures.activity.dortmund.Dortmund", quantity, computed, row)
+
+
+def _pair(row: Row, basis: Basis = "mole") -> Sweep:
+    """Make the two liquids of a row ready, with the pure values of their own series."""
+    names = row["subject"].split(" + ")
+    values = [float(value) if value else None for value in row["pure_c"].split(" + ")]
+    liquids = [find(name) for name in names]
+    own = {
+        liquid.cas: value
+        for liquid, value in zip(liquids, values, strict=False)
+        if value is not None
+    }
+    return sweep(liquids, basis=basis, own_flash_c=own)
+
+
+def _lowest(row: Row) -> Comparison:
+    """Compare the lowest point of a line with the lowest published point of it."""
+    minimum = line(_pair(row), *np.eye(2)).minimum
+    computed = float("nan") if minimum is None else minimum[1]
+    quantity = f"lowest flash point of {row['subject']}, °C"
+    return _compare("mixtures.line.line", quantity, computed, row)
+
+
+def _map(row: Row) -> Comparison:
+    """Compare the point of a map at which the first two liquids are equal and alone."""
+    found = ternary_map(_pair(row), steps=10)
+    place = int(np.abs(found.amounts - [0.5, 0.5, 0.0]).sum(axis=1).argmin())
+    quantity = f"flash point half way on the first edge of {row['subject']}, °C"
+    computed = float(found.swept.flash_c[place])
+    return _compare("mixtures.ternary_map.ternary_map", quantity, computed, row)
+
+
+def _most(row: Row) -> Comparison:
+    found = most_share(_pair(row), FIRST, SECOND, float(row["at"]))
+    quantity = f"most of the second of {row['subject']} that keeps {row['at']} °C"
+    return _compare("mixtures.formulation.most_share", quantity, found.share, row)
+
+
+def _least(row: Row) -> Comparison:
+    found = least_share(_pair(row), FIRST, SECOND, float(row["at"]))
+    quantity = f"least of the second of {row['subject']} that reaches {row['at']} °C"
+    return _compare("mixtures.formulation.least_share", quantity, found.share, row)
+
+
+def _evaporation(row: Row) -> Comparison:
+    """Compare what is left of an ideal blend with Rayleigh's closed form (ratio of logarithms)."""
+    made = sweep([find(name) for name in row["subject"].split(" + ")], activity="ideal")
+    start = np.array([0.5, 0.5])
+    found = evaporate(made, start, 20.0, [float(row["at"])])
+    masses = np.array([liquid.molar_mass_g_mol for liquid in made.liquids])
+    left = found.mass_fractions[0] * (1 - found.lost[0]) * (start @ masses) / masses / start
+    pressures = [vapour_pressure_kpa(each, 20.0) for each in made.flash_sum.correlations]
+    ratio = float(np.log(left[0]) / np.log(left[1]) * pressures[1] / pressures[0])
+    quantity = f"evaporation of {row['subject']}: logarithms left, over relative volatility"
+    return _compare("mixtures.evaporation.evaporate", quantity, ratio, row)
+
+
+def _fuel(row: Row) -> Comparison:
+    """Compare a cut that boils where an alkane does with that alkane's flash point."""
+    boiling_c = float(row["at"])
+    curve = {0.0: boiling_c - 1, 50.0: boiling_c, 100.0: boiling_c + 1}
+    middle_c, _, _ = span_c(fuel_flashes(curve, relative_density=float(row["pure_c"])))
+    quantity = f"flash point of a narrow cut that boils like {row['subject']}, °C"
+    return _compare("mixtures.fuels.fuel_flashes", quantity, middle_c, row)
+
+
+def _contamination(row: Row) -> Comparison:
+    """Compare the upper end of the range with the one published pair."""
+    clean_c, found_c = (float(value) for value in row["at"].split(" + "))
+    span = contamination(clean_c, found_c, contaminants()[row["subject"]]).span
+    computed = float("nan") if span is None else span[1]
+    quantity = f"{row['subject']} that takes {clean_c:g} to {found_c:g} °C, upper end by volume"
+    return _compare("mixtures.blending_index.contamination", quantity, computed, row)
