@@ -125,7 +125,9 @@ def test_verifications_on_record_are_charted(command, opened, clock):
     for away in (0.1, -0.4, 0.3, 0.4, -0.1, 0.2, -0.3):
         for name, value, sign in (("RM-2", 49.7, 1), ("RM-3", 60.2, -1)):
             clock.forward(days=1)
-            typed = tuple(parse_temperature(f"{value + sign * away + more:.1f} degC") for more in (0, 0.1))
+            typed = tuple(
+                parse_temperature(f"{value + sign * away + more:.1f} degC") for more in (0, 0.1)
+            )
             verifying.verify_apparatus(opened, "SC-1", name, typed)
     status, out, _ = command("chart", "SC-1", "--json")
     answer = json.loads(out)

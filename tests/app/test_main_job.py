@@ -10,6 +10,7 @@ from closedcup.app.usecases import (
     beginning,
     benching,
     days,
+    keeping_files,
     overview,
     planning,
     reporting,
@@ -267,3 +268,21 @@ def test_a_keyed_entry_never_takes_an_id_that_is_in_use(opened, sample):
         samples.receive_sample(opened, other, key="a-new-key")
     kept = samples.receive_sample(opened, replace(sample, id="S-2"), key="desk-1")
     assert samples.receive_sample(opened, replace(sample, id="S-3"), key="desk-1") == kept
+
+
+def test_a_file_is_kept_beside_a_result_as_it_came(
+    opened, request_test, begin, follow, command, tmp_path
+):
+    test = request_test()
+    follow(begin(test).id, 10.0)
+    result = results.issue_result(opened, test.id)
+    trace = tmp_path / "trace.csv"
+    trace.write_bytes(b"time_s;cup_c\r\n0;4,5\r\n")
+    status, out, _ = command("keep-file", result.id, str(trace), "--what", "trace", "--json")
+    answer = json.loads(out)
+    assert status == 0
+    assert keeping_files.kept_content(opened, result.id, answer["sha256"]) == (
+        "trace.csv",
+        trace.read_bytes(),
+    )
+    assert command("keep-file", result.id, str(tmp_path / "none"), "--json")[0] == 2

@@ -62,3 +62,14 @@ class IssuedReport:
     seal_number: int
     issued_at: str
     authorised_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class KeptFile:
+    """A file kept beside a result: a photograph, the apparatus's own record."""
+
+    result: str
+    name: str
+    sha256: str
+    size: int
+    what: str

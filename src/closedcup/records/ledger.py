@@ -42,7 +42,14 @@ from closedcup.methods import (
 from closedcup.methods import method as find_method
 from closedcup.records.encoding import from_body
 from closedcup.records.events import Event
-from closedcup.records.facts import Classified, HazardReview, IssuedReport, Plan, Release
+from closedcup.records.facts import (
+    Classified,
+    HazardReview,
+    IssuedReport,
+    KeptFile,
+    Plan,
+    Release,
+)
 
 _MOVE_OF_EVENT: Final[dict[str, type]] = {
     "cup-set": CupSet,
@@ -82,6 +89,7 @@ class Ledger:
     issued_at: dict[str, tuple[str, str]] = field(default_factory=dict)
     releases: dict[str, Release] = field(default_factory=dict)
     classified: dict[str, Classified] = field(default_factory=dict)
+    files: dict[str, tuple[KeptFile, ...]] = field(default_factory=dict)
     reports: dict[str, IssuedReport] = field(default_factory=dict)
     confirmations: dict[str, Mapping[str, Confirmation]] = field(default_factory=dict)
     """By method and name of the number."""
@@ -187,6 +195,11 @@ def _add_verification(ledger: Ledger, event: Event) -> None:
     ledger.verifications[verification.apparatus] = (*earlier, verification)
 
 
+def _keep_file(ledger: Ledger, event: Event) -> None:
+    kept = from_body(KeptFile, event.body)
+    ledger.files[kept.result] = (*ledger.files.get(kept.result, ()), kept)
+
+
 def _add_evidence(ledger: Ledger, event: Event) -> None:
     evidence = from_body(Evidence, event.body)
     earlier = ledger.evidence.get(event.subject, ())
@@ -243,5 +256,6 @@ _APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
     "result-released": _into("releases", Release),
     "result-held": _into("releases", Release),
     "result-classified": _into("classified", Classified),
+    "file-kept": _keep_file,
     "report-issued": _into("reports", IssuedReport),
 }

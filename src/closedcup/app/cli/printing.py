@@ -70,3 +70,16 @@ def write_file(file: Path, content: bytes) -> None:
             where=str(file),
             fix="Name another place.",
         ) from error
+
+
+def read_file(file: Path) -> bytes:
+    """Read a file that was named; InputError where it cannot be read."""
+    try:
+        return file.read_bytes()
+    except OSError as error:
+        raise InputError(
+            "file-unreadable",
+            f"The file could not be read: {error.strerror or error}.",
+            where=str(file),
+            fix="Check its name and place.",
+        ) from error

@@ -16,6 +16,7 @@ def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
     for command in (result, release, report):
         application.command(rich_help_panel=_PANEL)(command)
+    application.command("keep-file", rich_help_panel=_PANEL)(keep_file)
 
 
 def result(
@@ -86,3 +87,24 @@ def report(
         print_json(answer)
     else:
         print_facts(f"Report {issued.number}", list(answer.items()))
+
+
+def keep_file(
+    result_id: Annotated[str, typer.Argument(metavar="RESULT")],
+    file: Annotated[Path, typer.Argument(help="The file to keep.")],
+    what: Annotated[str, typer.Option(help="What it shows.")] = "",
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Keep a photograph or the apparatus's own file beside a result, as it is."""
+    from closedcup.app.cli.printing import read_file
+    from closedcup.app.usecases import keeping_files
+
+    content = read_file(file)
+    with opened(by) as laboratory:
+        answer = keeping_files.keep_file(laboratory, result_id, file.name, content, what, key=key)
+    if as_json:
+        print_json(answer)
+    else:
+        print_facts("Kept", list(answer.items()))

@@ -7,6 +7,7 @@ from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.benching import BenchView, bench, volume_left_ml
+from closedcup.app.usecases.keeping_files import kept_files
 from closedcup.app.usecases.lookup import find
 from closedcup.laboratory import RequestedTest, Result, Sample, reasons_to_hold
 from closedcup.methods import (
@@ -179,6 +180,7 @@ def result_overview(opened: OpenLaboratory, result_id: str) -> Answer:
     return {
         **_result_facts(result),
         "apparatus_state_now": str(state),
+        "files": kept_files(opened, result_id),
         "released": release is not None and release.released,
         "reasons_to_hold": list(reasons_to_hold(result, state)),
         "classifications": []
