@@ -35,9 +35,7 @@ from closedcup.planning.simulation import (
 from closedcup.planning.written_search import as_written
 
 
-def a_setting(  # noqa: PLR0913 - a setting has many parts
-    spread_c=3.0, step_c=1.0, scatter_c=0.0, lapse=0.0, samples=400, seed=1
-):
+def a_setting(spread_c=3.0, step_c=1.0, scatter_c=0.0, lapse=0.0, samples=400, seed=1):
     return Setting(
         spread_c,
         step_c,

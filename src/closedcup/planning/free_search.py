@@ -16,7 +16,7 @@ from closedcup.planning.pace import Pace, Weights
 from closedcup.planning.searching import NOTHING, Ints, Ladder, Progress, Rule
 
 # A bracket is believed when what is known leaves it this chance of being wrong (judgement).
-_WRONG: Final = 0.01
+_WRONG: Final = 0.015
 
 # A flash point within 2 scatters of a step's ends cannot be told from one inside it.
 _BLUR: Final = 2.0
@@ -80,7 +80,7 @@ class Screening:
 
     Bits are the information that one observation is expected to give about the flash point; the
     cost is its minutes, the weight of a specimen and the chance of an overshoot. When the flash
-    point lies in one step, within two scatters, with a chance of at least 99 %, what is left is to
+    point lies in one step, within two scatters, with a chance of 98.5 % or more, what is left is to
     see a flash at its upper and no flash at its lower end; the search ends when both were seen.
     """
 
