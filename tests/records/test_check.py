@@ -1,6 +1,7 @@
 """The check: every damage is found and named, everything else is read on."""
 
 import itertools
+import os
 from pathlib import Path
 
 import pytest
@@ -106,6 +107,31 @@ def test_every_changed_bit_of_an_event_is_found(pristine, index):
         assert {problem.seq for problem in result.problems} == {index + 1}, changed
         tried += 1
     assert tried > 3000
+
+
+def test_every_flipped_byte_of_many_events_is_found(tmp_path):
+    """Every byte of 200 events with CLOSEDCUP_FLIPS=200, of the first five unless set."""
+    many = int(os.environ.get("CLOSEDCUP_FLIPS", "5"))
+    with open_store(f"sqlite:///{(tmp_path / 'records.sqlite').as_posix()}") as store:
+        news = [make_entry(number) for number in range(many)]
+        store.append_all(news, recorded_at=RECORDED)
+        rows = list(store.stored())
+    for index, row in enumerate(rows):
+        # what stands before and after is enough: each seal rests on one before
+        before, after = rows[max(index - 1, 0) : index], rows[index + 1 : index + 2]
+        for place, flip in itertools.product(range(len(row.canonical)), (1, 0x20, 0xFF)):
+            changed = bytearray(row.canonical)
+            changed[place] ^= flip
+            result = check(Rows([*before, row._replace(canonical=bytes(changed)), *after]))
+            found = {problem.seq for problem in result.problems}
+            assert index + 1 in found, (index, place)
+
+
+def test_every_cut_tail_is_found_with_a_seal(pristine):
+    printed = parse_seal(format_seal(pristine.events[-1].head))
+    for kept in range(EVENTS):
+        result = check(Rows(pristine.rows[:kept]), printed)
+        assert (result.intact, result.holds) == (True, False)
 
 
 @settings(deadline=None)

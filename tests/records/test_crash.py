@@ -1,17 +1,22 @@
 """Real processes: killed while they write, and writing at the same time.
 
-CLOSEDCUP_KILL_ROUNDS sets how many writers are killed (8 unless set).
+CLOSEDCUP_KILL_ROUNDS sets how many writers are killed (5 unless set), CLOSEDCUP_WRITERS and
+CLOSEDCUP_ENTRIES how many write at once (3) and how much each (25).
 """
 
 import os
 import random
+import threading
 import time
 
 from record_entries import make_entry
 
+from closedcup.errors import Conflict
 from closedcup.records import check, open_store
 
-ROUNDS = int(os.environ.get("CLOSEDCUP_KILL_ROUNDS", "8"))
+ROUNDS = int(os.environ.get("CLOSEDCUP_KILL_ROUNDS", "5"))
+WRITERS = int(os.environ.get("CLOSEDCUP_WRITERS", "3"))
+ENTRIES = int(os.environ.get("CLOSEDCUP_ENTRIES", "25"))
 
 
 def test_a_killed_writer_loses_nothing_acknowledged(url, start_writer):
@@ -40,12 +45,53 @@ def test_a_killed_writer_loses_nothing_acknowledged(url, start_writer):
 
 
 def test_writers_at_once_never_fork_the_chain(url, start_writer):
-    writers = [start_writer(url, name, 50) for name in ("a", "b")]
-    answers = [writer.communicate()[0].split() for writer in writers]
-    assert [writer.returncode for writer in writers] == [0, 0]
+    names = [f"w{number}" for number in range(WRITERS)]
+    writers = [start_writer(url, name, ENTRIES) for name in names]
+    answers = {}
+    threads = [
+        threading.Thread(
+            target=lambda name, writer: answers.update({name: writer.communicate()[0].split()}),
+            args=(name, writer),
+        )
+        for name, writer in zip(names, writers, strict=True)
+    ]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert {writer.returncode for writer in writers} == {0}
     with open_store(url) as store:
         keys = [event.key for event in store.read()]
         assert check(store).intact
-    assert sorted(keys) == sorted(answers[0] + answers[1])
-    for name, answer in zip("ab", answers, strict=True):
-        assert [key for key in keys if key.startswith(name)] == answer
+    assert len(keys) == WRITERS * ENTRIES
+    for name in names:
+        assert [key for key in keys if key.startswith(f"{name}-")] == answers[name]
+        assert len(answers[name]) == ENTRIES
+
+
+def test_of_two_benches_on_one_sample_the_second_is_told(url):
+    """Both have seen the same and enter at once: one is recorded, the other hears of it."""
+    with open_store(url) as first, open_store(url) as second:
+        seen = first.append(make_entry(0), recorded_at="2026-03-02T08:15:07Z").seq
+        told = []
+
+        def enter(store, number, bench):
+            try:
+                new = make_entry(number, key=f"{bench}-{number}", by=bench, subject="sample/S-0")
+                store.append(new, recorded_at="2026-03-02T08:15:08Z", seen_seq=seen)
+            except Conflict as conflict:
+                told.append((bench, conflict))
+
+        threads = [
+            threading.Thread(target=enter, args=(store, number, bench))
+            for number, (store, bench) in enumerate([(first, "p-1"), (second, "p-2")])
+        ]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        ((bench, conflict),) = told
+        (entered,) = first.read(after_seq=seen)
+        assert conflict.kind == "overtaken"
+        assert entered.by != bench
+        assert f"by {entered.by}" in conflict.what

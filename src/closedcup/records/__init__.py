@@ -10,7 +10,7 @@ trade lives here, and nothing changes without an event (names of people apart: t
     sqlite, postgresql   what is special about each engine
     verify     is everything as it was recorded?
     upcasts    old events in today's shape       location  where the records are, `open_store`
-    network_share        is a file on another computer?
+    sqlite_file, network_share   whose file is it, and is it on another computer?
     sealing    rows, each sealed onto the one before
     copying    from one place to another         backups  in one file, checked by restoring
     ledger     the laboratory as a fold of its events

@@ -1,27 +1,28 @@
 """Records in one SQLite file: what is special about this engine.
 
-A file is recognised by its header before the engine touches it, so that a file of another
-program is never changed. Journal and synchronisation follow from the library's version.
+Whose file it is, `records.sqlite_file` tells before the engine touches it. Journal and
+synchronisation follow from the library's version.
 """
 
-import os
 import sqlite3
 from pathlib import Path
 from typing import Any, Final
 
-from sqlalchemy import URL, Connection, create_engine, event, make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError
+from sqlalchemy import URL, Connection, create_engine, event
+from sqlalchemy.exc import DBAPIError
 
 from closedcup.errors import ClosedcupError, Conflict, Damaged, InputError
 from closedcup.records.database import DatabaseStore
-from closedcup.records.network_share import network_share
+from closedcup.records.sqlite_file import (
+    APPLICATION_ID,
+    file_at,
+    make_room,
+    recognise,
+    recognise_versions,
+    unwritable,
+)
 from closedcup.records.store import Durability
 from closedcup.records.tables import SCHEMA_VERSION, metadata
-
-# "ccup" in ASCII, in the file's header (SQLite file format, bytes 68 to 71)
-APPLICATION_ID: Final = 0x63637570
-_MAGIC: Final = b"SQLite format 3\x00"
-_HEADER_BYTES: Final = 100
 
 # STRICT tables came with 3.37.0
 _OLDEST_LIBRARY: Final = (3, 37, 0)
@@ -86,10 +87,9 @@ class SqliteStore(DatabaseStore):
                 f"The SQLite library of this Python is {sqlite3.sqlite_version}.",
                 fix="Use a Python built with SQLite 3.37 or newer.",
             )
-        path = _path(url)
-        _refuse_share(path)
-        _make_folder(path.parent)
-        _recognise(path)
+        path = file_at(url)
+        make_room(path)
+        recognise(path)
         engine = create_engine(
             URL.create("sqlite+pysqlite", database=str(path)),
             # no transaction that we did not begin ourselves
@@ -152,7 +152,7 @@ class SqliteStore(DatabaseStore):
                     fix="Make room, then send the same entry again.",
                 )
             case sqlite3.SQLITE_READONLY:
-                return _unwritable(self.place)
+                return unwritable(self.place)
             case sqlite3.SQLITE_CANTOPEN | sqlite3.SQLITE_PERM | sqlite3.SQLITE_AUTH:
                 return InputError(
                     "cannot-open",
@@ -169,18 +169,28 @@ class SqliteStore(DatabaseStore):
 
     def _make_tables(self) -> None:
         """Make the tables in a new file; look at the versions in another."""
+        with self._reading() as connection:
+            # no turn to write is needed to look: a client that opens keeps no other waiting
+            if not self._is_new(connection):
+                return
         with self._writing() as connection:
-            application = connection.exec_driver_sql("PRAGMA application_id").scalar_one()
-            version = connection.exec_driver_sql("PRAGMA user_version").scalar_one()
-            tables = connection.exec_driver_sql("SELECT count(*) FROM sqlite_schema").scalar_one()
-            if application == 0 and tables == 0:
-                metadata.create_all(connection)
-                for name, rule in _GUARDS.items():
-                    connection.exec_driver_sql(f"CREATE TRIGGER {name} {rule}")
-                connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
-                connection.exec_driver_sql(f"PRAGMA user_version = {SCHEMA_VERSION}")
-            else:
-                _recognise_versions(Path(self.place), application, version)
+            if not self._is_new(connection):  # another client was first
+                return
+            metadata.create_all(connection)
+            for name, rule in _GUARDS.items():
+                connection.exec_driver_sql(f"CREATE TRIGGER {name} {rule}")
+            connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
+            connection.exec_driver_sql(f"PRAGMA user_version = {SCHEMA_VERSION}")
+
+    def _is_new(self, connection: Connection) -> bool:
+        """Whether nothing is in the file yet; raise Damaged for another's, or a newer one."""
+        application = connection.exec_driver_sql("PRAGMA application_id").scalar_one()
+        version = connection.exec_driver_sql("PRAGMA user_version").scalar_one()
+        tables = connection.exec_driver_sql("SELECT count(*) FROM sqlite_schema").scalar_one()
+        if application == 0 and tables == 0:
+            return True
+        recognise_versions(Path(self.place), application, version)
+        return False
 
     def _set_journal(self) -> None:
         with self._reading() as connection:
@@ -198,113 +208,6 @@ class SqliteStore(DatabaseStore):
                 where=self.place,
                 fix="Close the other program, then open the records again.",
             ) from busy
-
-
-def _path(url: str) -> Path:
-    try:
-        parsed = make_url(url)
-    except ArgumentError:
-        parsed = None
-    if (
-        parsed is None
-        or parsed.host
-        or parsed.query
-        or parsed.database in (None, "", ":memory:")
-        or str(parsed.database).startswith("file:")
-    ):
-        raise InputError(
-            "address-unusable",
-            f"“{url}” does not name a file.",
-            where="CLOSEDCUP_DATABASE",
-            fix="Give a file, like sqlite:////home/ann/closedcup/records.sqlite "
-            "or sqlite:///C:/laboratory/records.sqlite.",
-        )
-    return Path(str(parsed.database)).absolute()
-
-
-def _refuse_share(path: Path) -> None:
-    share = network_share(path)
-    if share is not None:
-        raise InputError(
-            "network-share",
-            f"The file would lie on another computer ({share}); two computers that write there "
-            "at once damage it.",
-            where=str(path),
-            fix="Name a file on a disk of this PC. For several PCs use a server: "
-            "CLOSEDCUP_DATABASE=postgresql+psycopg://ann@server/laboratory.",
-        )
-
-
-def _make_folder(folder: Path) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(
-            "folder-unusable",
-            f"The folder for the records cannot be made: {error.strerror}.",
-            where=str(folder),
-            fix="Choose a folder of your own, or ask for the right to write there.",
-        ) from error
-
-
-def _recognise(path: Path) -> None:
-    """Look at a file's header without the engine; raise unless it is ours, empty or absent."""
-    if path.is_dir():
-        raise InputError(
-            "cannot-open", "This is a folder.", where=str(path), fix="Name a file in it."
-        )
-    try:
-        with path.open("rb") as file:
-            header = file.read(_HEADER_BYTES)
-    except FileNotFoundError:
-        if not os.access(path.parent, os.W_OK):
-            raise _unwritable(str(path.parent)) from None
-        return
-    except OSError as error:
-        raise InputError(
-            "cannot-open",
-            f"The file cannot be read: {error.strerror}.",
-            where=str(path),
-            fix="Ask for the right to read and write it.",
-        ) from error
-    if header:
-        if not header.startswith(_MAGIC) or len(header) < _HEADER_BYTES:
-            raise _foreign(path, "is not a database")
-        application = int.from_bytes(header[68:72], "big")
-        _recognise_versions(path, application, int.from_bytes(header[60:64], "big"))
-    if not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)):
-        raise _unwritable(str(path))
-
-
-def _recognise_versions(path: Path, application: int, version: int) -> None:
-    if application != APPLICATION_ID or version < 1:
-        raise _foreign(path, "is the database of another program")
-    if version > SCHEMA_VERSION:
-        raise Damaged(
-            "records-newer",
-            f"The records were written by a newer closedcup (tables {version}; "
-            f"this one knows {SCHEMA_VERSION}).",
-            where=str(path),
-            fix="Update closedcup.",
-        )
-
-
-def _foreign(path: Path, what: str) -> Damaged:
-    return Damaged(
-        "records-foreign",
-        f"This file {what}; nothing in it was changed.",
-        where=str(path),
-        fix="Set CLOSEDCUP_DATABASE to your records, or to a file that does not exist yet.",
-    )
-
-
-def _unwritable(place: str) -> InputError:
-    return InputError(
-        "read-only",
-        "The records cannot be written: no permission, or a read-only file or disk.",
-        where=place,
-        fix="Ask for the right to write the file and its folder.",
-    )
 
 
 def _configure(connection: sqlite3.Connection, _record: Any) -> None:
