@@ -7,6 +7,7 @@ from closedcup.app.cli import (
     blends,
     calculations,
     charts,
+    confirming,
     days,
     fuels,
     keeping,
@@ -17,6 +18,7 @@ from closedcup.app.cli import (
     rounds,
     samples,
     strategies,
+    uncertainty,
 )
 
 application = typer.Typer(
@@ -35,7 +37,9 @@ for part in (
     strategies,
     laboratory,
     charts,
+    confirming,
     rounds,
+    uncertainty,
     samples,
     days,
     bench,

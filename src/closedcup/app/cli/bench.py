@@ -27,6 +27,7 @@ def register(application: typer.Typer) -> None:
     application.command("set-cup", rich_help_panel=_PANEL)(set_cup)
     application.command(rich_help_panel=_PANEL)(load)
     application.command("start-ramp", rich_help_panel=_PANEL)(start_ramp)
+    application.command("check-rate", rich_help_panel=_PANEL)(check_rate)
     application.command(rich_help_panel=_PANEL)(observe)
     application.command(rich_help_panel=_PANEL)(withdraw)
     application.command(rich_help_panel=_PANEL)(deviation)
@@ -129,6 +130,22 @@ def start_ramp(
             automatic=not by_hand,
             **_entered(key, at, observed_by),
         )
+    _show(series, by, as_json=as_json)
+
+
+def check_rate(
+    series: Series,
+    rate: Annotated[float, typer.Argument(help="Measured with a clock, in °C per minute.")],
+    at: At = None,
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Record the heating rate as measured while the ramp is running."""
+    from closedcup.app.usecases import benching
+
+    with opened(by) as laboratory:
+        benching.check_rate(laboratory, series, rate, key=key, observed_at=_moment(at))
     _show(series, by, as_json=as_json)
 
 

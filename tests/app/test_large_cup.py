@@ -1,0 +1,155 @@
+"""A large cup at the bench, and its numbers checked against the laboratory's own copy."""
+
+import json
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+from closedcup.app.usecases import (
+    beginning,
+    benching,
+    confirming,
+    establishing,
+    overview,
+    planning,
+    results,
+    samples,
+)
+from closedcup.errors import InputError, Refused
+from closedcup.laboratory import (
+    Apparatus,
+    Component,
+    Composition,
+    RequestedTest,
+    ServiceAnswer,
+    service_checklist,
+)
+from closedcup.methods import Observation
+from closedcup.quantities import parse_pressure
+
+DECANE = Component("decane", Decimal(1))
+PRESSURE = parse_pressure("84.1 kPa")
+
+
+@pytest.fixture
+def begin(opened, sample):
+    """Begin a series with a large cup on a sample of its own, of these parts."""
+    establishing.register_apparatus(
+        opened,
+        Apparatus(
+            id="LC-1",
+            description="large cup",
+            serial="2",
+            location="bench B",
+            methods=("d93-a", "d56", "iso-1523"),
+            lowest_cup_c=Decimal(20),
+            highest_cup_c=Decimal(300),
+            igniter="gas flame",
+        ),
+    )
+    answers = tuple(
+        ServiceAnswer(item.id, done=True, finding="as asked") for item in service_checklist().items
+    )
+    establishing.put_into_service(opened, "LC-1", answers)
+
+    def begin_series(method, *parts):
+        count = len(opened.state.samples) + 1
+        own = samples.receive_sample(
+            opened,
+            replace(
+                sample,
+                id=f"S-{count}",
+                volume_ml=Decimal(1000),
+                composition=Composition("declared", "mole", parts),
+            ),
+        )
+        test = samples.request_test(
+            opened, RequestedTest(f"{own.id}-1", own.id, method, "finite", decision_rule="")
+        )
+        planning.make_plan(opened, test.id, "LC-1", PRESSURE)
+        return beginning.begin_series(opened, test.id, "LC-1", PRESSURE, pressure_kind="station")
+
+    return begin_series
+
+
+def test_the_value_of_a_large_cup_is_corrected_and_reported(opened, begin, follow):
+    series = begin("d93-a", DECANE)
+    view = follow(series.id, 49.3)
+    assert view.outcome.kind == "flash point"
+    result = results.issue_result(opened, series.test)
+    assert result.reported_c == pytest.approx(50, abs=1)
+    assert result.repeatability_c == pytest.approx(0.029 * result.corrected_c)
+
+
+def test_with_nothing_known_the_first_value_is_only_a_guess(opened, begin, follow):
+    series = begin("d93-a")
+    assert series.start_cup_c == 20  # 15 as the method says; this apparatus begins at 20
+    view = follow(series.id, 70.0)
+    first, second = view.outcome.determinations
+    assert (first.status, second.status) == ("approximate", "valid")
+    assert "where to start" in first.remarks[0]
+
+
+def test_the_rate_is_recorded_and_one_outside_is_a_deviation(opened, begin, command, clock):
+    series = begin("d93-a", DECANE)
+    start = benching.bench(opened, series.id).instruction.cup_c
+    with pytest.raises(Refused, match="No ramp"):
+        benching.check_rate(opened, series.id, 5.5)
+    benching.set_cup(opened, series.id, Decimal(str(start)))
+    benching.load_specimen(opened, series.id, Decimal(20))
+    benching.start_ramp(opened, series.id, Decimal(20))
+    status, out, _ = command("check-rate", series.id, "8.0", "--json")
+    assert status == 0
+    assert json.loads(out)["entries"][-1]["what"] == "heating rate 8 °C/min"
+    view = benching.apply_igniter(opened, series.id, Decimal("45.0"), Observation.FLASH)
+    assert any("heated at 8 °C/min" in text for text in view.outcome.deviations)
+
+
+def test_a_number_checked_against_the_own_copy_is_used_from_then_on(opened, begin, command):
+    before = begin("d93-a", DECANE)
+    status, out, _ = command(
+        "confirm", "d93-a", "--number", "interval-1.interval", "--value", "0.5 degC",
+        "--clause", "11.1.5", "--edition", "own edition", "--json",
+    )  # fmt: skip
+    assert status == 0
+    answer = json.loads(out)
+    assert not answer["confirmed"]
+    after = begin("d93-a", DECANE)
+    rules = [benching.bench(opened, one.id).method.intervals[0] for one in (before, after)]
+    assert [rule.interval.value for rule in rules] == [1.0, 0.5]
+    assert rules[1].interval.known == "user"
+
+
+def test_a_method_is_confirmed_when_every_number_was_checked_once(opened, begin):
+    state = confirming.confirmation_state(opened, "iso-1523")
+    assert (state["confirmed"], state["left"]) == (False, len(state["numbers"]))
+    for row in state["numbers"]:
+        value = f"{row['value']} {row['unit']}"
+        confirming.confirm_number(
+            opened, "iso-1523", row["number"], value, clause="9", edition="ISO 1523:2002"
+        )
+    state = confirming.confirmation_state(opened, "iso-1523")
+    assert (state["confirmed"], state["left"]) == (True, 0)
+    assert state["numbers"][0]["by"] == "A. Tern"
+    shown = overview.bench_overview(opened, begin("iso-1523", DECANE).id)
+    assert shown["confirmed"]
+
+
+@pytest.mark.parametrize(
+    ("number", "value", "clause", "says"),
+    [
+        ("jam", "1 degC", "1", "no number"),
+        ("window_low", "18", "1", "is in degC"),
+        ("window_low", "eighteen degC", "1", "not a number"),
+        ("window_low", "64.4 degF", "1", "is in degC"),
+        ("window_low", "18 degC", "", "clause"),
+        ("interval-1.interval", "0 degC", "1", "cannot be used"),
+        ("correction_per_kpa", "0.3 degC/kPa", "1", "one number for all"),
+    ],
+)
+def test_a_confirmation_that_cannot_be_right_is_refused(opened, number, value, clause, says):
+    with pytest.raises(InputError) as refused:
+        confirming.confirm_number(opened, "d93-a", number, value, clause=clause, edition="e")
+    assert says in f"{refused.value.what} {refused.value.fix}"
+    assert not opened.state.confirmations
