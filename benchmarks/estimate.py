@@ -16,6 +16,8 @@ from thermo.unifac import UFIP, UFSG, UNIFAC, load_unifac_ip
 
 from closedcup.mixtures import blend, estimate, find, flash_points_c
 from closedcup.mixtures.liquids import Liquid
+from closedcup.mixtures.sweep import sweep
+from closedcup.mixtures.ternary_map import ternary_map
 
 NAMES = ("ethanol", "water", "butanone", "toluene")
 ROWS, LOOP_ROWS, KELVIN = 10_000, 100, 273.15
@@ -58,6 +60,32 @@ def loop_c(rows: np.ndarray, liquids: list[Liquid]) -> list[float]:
     return [brentq(excess, 230, 420, args=(x.tolist(),), xtol=1e-6) - KELVIN for x in rows]
 
 
+def growth() -> None:
+    """Print the time per blend as the number of blends grows: it should stay the same."""
+    liquids = [find(name) for name in NAMES]
+    print("Time per blend as rows grow")
+    for activity in ("unifac", "dortmund"):
+        for count in (10_000, 100_000, 400_000):
+            rows = np.random.default_rng(21).dirichlet(np.ones(4), count)
+            seconds = best_s(lambda x=rows, a=activity: flash_points_c(x, liquids, activity=a), 2)
+            print(f"  {activity:<9} {count:>9,} rows   {seconds / count * 1e6:9.2f} µs")
+
+
+def maps() -> None:
+    """Print the time of a map of 5,151 blends, where nothing parts and where much does."""
+    print("Ternary map of 5,151 blends, parted liquids looked for")
+    for names in (
+        ("ethanol", "toluene", "acetone"),
+        ("water", "ethanol", "acetone"),
+        ("water", "1-butanol", "acetone"),
+        ("water", "toluene", "ethanol"),
+    ):
+        made = sweep([find(name) for name in names])
+        seconds = best_s(lambda ready=made: ternary_map(ready), 2)
+        parted = int((ternary_map(made).swept.liquid_phases > 1).sum())
+        print(f"  {', '.join(names):<28} {seconds * 1e3:9.0f} ms, {parted} part")
+
+
 def main() -> dict[str, float]:
     """Print absolute times and the ratio; return them."""
     liquids = [find(name) for name in NAMES]
@@ -86,6 +114,8 @@ def main() -> dict[str, float]:
     print("One estimate with interval, warnings, sources and steps")
     for name, seconds in single_s.items():
         print(f"  {name:<26} {seconds * 1e3:9.2f} ms")
+    growth()
+    maps()
     return {"ratio": loop_s / batch_s, "apart_c": apart_c, "batch_s": batch_s, **single_s}
 
 

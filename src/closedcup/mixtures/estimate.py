@@ -30,6 +30,7 @@ from closedcup.mixtures.interval import (
     pure_parts,
 )
 from closedcup.mixtures.model_spread import OtherModel, other_models, spread_c
+from closedcup.mixtures.monte_carlo import drawn_flash_c, interval_c
 from closedcup.mixtures.pure_values import PureFlash, correlations_of, pure_flashes
 from closedcup.mixtures.two_liquids import TwoLiquidRoots, solve_with_split
 
@@ -120,12 +121,11 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
 ) -> Estimate:
     """Estimate the closed-cup flash point of a liquid or blend.
 
-    `activity` is "unifac", "dortmund" or "ideal"; `parameters` of NRTL, Wilson or UNIQUAC
-    take its place where given; `pressure_kpa` the pressure at the cup;
-    `cup_family` asks
-    for reference figures of one family of apparatus; `own_flash_c` holds the laboratory's own
-    pure flash points by CAS number (corrected scale); `amount_uncertainty` is the relative
-    standard uncertainty of each amount. Raises Refused of the kinds `no-flash`, `masking`,
+    `activity` is "unifac", "dortmund" or "ideal"; `parameters` of NRTL, Wilson or UNIQUAC take its
+    place where given; `pressure_kpa` is the pressure at the cup; `cup_family` asks for reference
+    figures of one family of apparatus; `own_flash_c` holds the laboratory's own pure flash points
+    by CAS number (corrected scale); `amount_uncertainty` is the relative standard uncertainty of
+    each amount. Raises Refused of the kinds `no-flash`, `masking`,
     `activity-parameters-missing`, `vapour-pressure-missing` or `flash-point-missing`, and
     InputError for an unknown model, family or component.
     """
@@ -148,8 +148,9 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
     flash_c = float(solved.roots.flash_c[0])
     others = other_models(flash_sum, blend.liquids, x[0])
     spread = spread_c(others, flash_c)
-    parts = _parts(blend, pures, flash_sum, solved, amount_uncertainty, spread)
-    low_c, high_c = _bounds_c(solved, combined_half_width_c(parts))
+    drawn_parts, added_parts = _parts(blend, pures, flash_sum, solved, amount_uncertainty, spread)
+    parts = [*drawn_parts, *added_parts]
+    low_c, high_c = _bounds_c(pures, flash_sum, solved, amount_uncertainty, added_parts)
     model_cup_c = _model_cup_c(flash_sum, blend, pressure_kpa)
     cup_c = None if pressure_kpa is None else cup_scale_c(flash_c, pressure_kpa)
     return Estimate(
@@ -212,7 +213,8 @@ def _parts(  # noqa: PLR0913, PLR0917 - what the parts are made from
     solved: TwoLiquidRoots,
     amount_uncertainty: float,
     spread: float,
-) -> list[Part]:
+) -> tuple[list[Part], list[Part]]:
+    """Return the parts that act through the sum, and those that add to the result."""
     flash_c = float(solved.roots.flash_c[0])
     composition = solved.composition[0]
     inert = sum(
@@ -222,24 +224,42 @@ def _parts(  # noqa: PLR0913, PLR0917 - what the parts are made from
     )
     phases = max(int(solved.liquid_phases[0]), 2 if solved.undecided[0] else 1)
     family = family_of(blend.liquids, inert, phases)
-    optional = (
-        None if blend.is_pure else model_part(flash_sum.model.name, family, spread),
-        amounts_part(flash_sum, np.array(blend.mole_fractions), amount_uncertainty),
+    amounts = amounts_part(flash_sum, np.array(blend.mole_fractions), amount_uncertainty)
+    drawn = pure_parts(flash_sum, blend.liquids, pures, composition, flash_c)
+    added = extrapolation_parts(blend.liquids, pures, flash_c)
+    if amounts is not None:
+        drawn.append(amounts)
+    if not blend.is_pure:
+        added.insert(0, model_part(flash_sum.model.name, family, spread))
+    return drawn, added
+
+
+def _bounds_c(
+    pures: tuple[PureFlash, ...],
+    flash_sum: FlashSum,
+    solved: TwoLiquidRoots,
+    amount_uncertainty: float,
+    added: list[Part],
+) -> tuple[float, float]:
+    """Draw the interval; where the split is not decided it holds both answers.
+
+    Between two liquids the flash point does not move with the amounts, so they are not drawn.
+    """
+    flash_c, parted = float(solved.roots.flash_c[0]), bool(solved.liquid_phases[0] > 1)
+    drawn = drawn_flash_c(
+        flash_sum,
+        pures,
+        solved.composition[0],
+        flash_c,
+        amount_uncertainty=0.0 if parted else amount_uncertainty,
+        added_half_width_c=combined_half_width_c(added),
     )
-    return [
-        *pure_parts(flash_sum, blend.liquids, pures, composition, flash_c),
-        *(part for part in optional if part is not None),
-        *extrapolation_parts(blend.liquids, pures, flash_c),
-    ]
-
-
-def _bounds_c(solved: TwoLiquidRoots, half_width_c: float) -> tuple[float, float]:
-    """Return the interval; where the split is not decided it holds both answers."""
-    answers = [float(solved.roots.flash_c[0])]
+    low_c, high_c = interval_c(drawn, COVERAGE)
     as_one = float(solved.as_one_liquid.flash_c[0])
     if solved.undecided[0] and not math.isnan(as_one):
-        answers.append(as_one)
-    return min(answers) - half_width_c, max(answers) + half_width_c
+        shift = as_one - flash_c
+        low_c, high_c = low_c + min(shift, 0.0), high_c + max(shift, 0.0)
+    return low_c, high_c
 
 
 def _components(blend: Blend, pures: tuple[PureFlash, ...]) -> tuple[Component, ...]:

@@ -100,11 +100,12 @@ def other_models_steps(
 
 
 def interval_step(parts: Sequence[Part], low_c: float, high_c: float) -> Step:
-    """Return the parts of the interval, which add as squares."""
+    """Return the parts of the interval, each with the half width that it has alone."""
     return {
         "step": "interval",
-        "text": f"{low_c:.1f} to {high_c:.1f} °C: the parts add as squares. Not in it: a wrong or "
-        "incomplete composition, vapour lost from the sample, the scatter of the test.",
+        "text": f"{low_c:.1f} to {high_c:.1f} °C: all parts drawn together through the sum. Not in "
+        "it: a wrong or incomplete composition, vapour lost from the sample, the scatter of the "
+        "test.",
         "parts": [part.as_json() for part in parts],
     }
 

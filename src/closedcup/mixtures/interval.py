@@ -1,9 +1,10 @@
 """How far an estimate may be trusted: a nominal 95 % interval, part by part.
 
-The parts are independent and add as squares: the pure flash points (spread of their sources,
-passed through the sum), the model by kind of blend, vapour pressures used outside their range,
-and the declared amounts where their uncertainty is given. What is not in it: that the
-composition is wrong or incomplete, that the sample has lost vapour, and the scatter of the test.
+The parts are independent: the pure flash points (spread of their sources, passed through the sum),
+the model by kind of blend, vapour pressures used outside their range, and the declared amounts
+where their uncertainty is given. Each is shown with the half width that it has alone; the interval
+is drawn from all of them together (`monte_carlo`). What is not in it: that the composition is
+wrong or incomplete, that the sample has lost vapour, and the scatter of the test.
 """
 
 import math
