@@ -7,7 +7,10 @@ import pytest
 from record_entries import make_entry
 
 from closedcup.app.entry import run
-from closedcup.records import open_store
+from closedcup.app.opening import open_laboratory
+from closedcup.app.usecases import keeping
+from closedcup.demo import run_demo
+from closedcup.records import check, open_store
 
 RECORDED = "2026-03-02T08:15:07Z"
 EVENTS = 20
@@ -85,3 +88,15 @@ def test_a_spoilt_backup_is_an_answer_of_a_check(command, tmp_path, there):
 def test_keep_is_at_least_one(command, tmp_path):
     status, answer, _ = command("backup", str(tmp_path), "--keep", "0", "--json")
     assert (status, answer["error"]["where"]) == (2, "keep")
+
+
+def test_the_main_job_runs_on_a_server_and_moves_to_a_file(new_database, there):
+    url = new_database()
+    run_demo(url, quiet=True)
+    with open_laboratory(url) as laboratory:
+        keeping.move(laboratory, there)
+        before = laboratory.state
+    with open_laboratory(there) as moved:
+        assert moved.state == before
+        assert moved.state.reports
+        assert check(moved.store).holds

@@ -46,6 +46,7 @@ def check_records(
         print_list(
             "Problems", [f"event {each['event']}: {each['what']}" for each in answer["problems"]]
         )
+        print_list("Notes", [each["what"] for each in answer["notes"]])
     if not answer["passed"]:
         raise typer.Exit(4)
 
