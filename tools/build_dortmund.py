@@ -1,9 +1,9 @@
 """Build the tables of the modified UNIFAC (Dortmund) from the package `thermo`.
 
-Run with `.venv/bin/python tools/build_dortmund.py` after `tools/build_liquids.py`: it takes the
-liquids from the catalogue. The interactions are those of the table of 2006; the later one gives
-the same numbers for all but a few pairs. The result is the same byte for byte for the same
-version of the package.
+Run with `.venv/bin/python tools/build_dortmund.py`; which groups each liquid is made of is in
+the table that `tools/build_liquids.py` writes. The interactions are those of the table of 2006;
+the later one gives the same numbers for all but a few pairs. The result is the same byte for byte
+for the same version of the package.
 """
 
 import csv
@@ -26,18 +26,8 @@ def write_rows(name: str, columns: Iterable[str], rows: Iterable[Iterable[object
 
 def main() -> None:
     unifac.load_unifac_ip()
-    with (DATA / "liquids.csv").open(encoding="utf-8", newline="") as file:
-        numbers = [row["cas"] for row in csv.DictReader(file)]
-    groups = [
-        (cas, group, count, "ddbst-groups", "package")
-        for cas in numbers
-        for group, count in sorted(
-            (unifac.UNIFAC_group_assignment_DDBST(cas, "MODIFIED_UNIFAC") or {}).items()
-        )
-    ]
     mains = sorted({group.main_group_id for group in unifac.DOUFSG.values()})
     table = unifac.DOUFIP2006
-    write_rows("unifac_dortmund_assignments.csv", ("cas", "subgroup", "count", *KNOWN), groups)
     write_rows(
         "unifac_dortmund_subgroups.csv",
         ("subgroup", "name", "main_group", "r", "q", *KNOWN),

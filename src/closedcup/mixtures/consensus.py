@@ -3,16 +3,19 @@
 Published tables repeat each other and some hold wrong rows, so the value is the median over
 families of sources, never a mean over rows. Handbook figures, small-scale figures and
 Pensky–Martens figures of one liquid differ systematically (decane 46, 49.7, 52.8 °C), so a
-family of cups is used only when asked for, and never enters the handbook median.
+family of cups is used only when asked for, and never enters the handbook median. The laboratory's
+own value wins over all of them.
 """
 
 import math
 import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
-from closedcup.sources import Known
+from closedcup.mixtures.tables import bibliography, data_file
+from closedcup.sources import Known, load_rows
 
 HANDBOOK_CUPS: Final = frozenset({"closed", "unspecified"})
 CUP_FAMILIES: Final = ("small scale", "pensky-martens", "tag", "continuously closed")
@@ -32,14 +35,23 @@ GROSS_C: Final = 30.0
 # Where two families or more, and more than this share of all, are outliers, the sources disagree
 # and no crowd is right by number: the interval then reaches to nine tenths of all (our judgement).
 DISAGREEING_SHARE: Final = 0.2
-# A value from a single family says nothing about its spread (our judgement).
+# A value from one or two families says little about its spread: no less than this (our judgement),
+# nor than the family's own distance from the others (measured; `flash_families.csv`).
 LONE_HALF_WIDTH_C: Final = 5.0
+# An estimate from other properties this near supports such a value (its own error is as large).
+SUPPORTED_C: Final = 10.0
+# The laboratory's own value is taken to this (half a 95 % interval): the repeatability of a
+# closed-cup method between 0 and 70 °C is 1 to 2 °C (our judgement; the bias is not in it).
+OWN_HALF_WIDTH_C: Final = 2.0
 _WEAKEST_FIRST: Final[tuple[Known, ...]] = ("common practice", "memory", "package", "read", "user")
 
 
 @dataclass(frozen=True, slots=True)
 class FlashValue:
-    """One published flash point (corrected scale) of one liquid."""
+    """One published flash point (corrected scale) of one liquid, or the laboratory's own.
+
+    `half_width_c` is half of a 95 % interval where the laboratory gives one; else nan.
+    """
 
     value_c: float
     cup: str
@@ -47,6 +59,7 @@ class FlashValue:
     source: str
     known: Known
     rejected: str = ""
+    half_width_c: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,17 +85,24 @@ class FlashConsensus:
 
     def origin(self) -> str:
         """Say in words where the value comes from."""
+        if self.known == "user":
+            return "the laboratory's own value"
         if len(self.families) == 1:
             return self.sources[0]
         return f"median of {len(self.families)} families of sources: {', '.join(self.families)}"
 
 
-def consensus(values: Sequence[FlashValue], cup_family: str | None = None) -> FlashConsensus | None:
+def consensus(
+    values: Sequence[FlashValue], cup_family: str | None = None, estimate_c: float | None = None
+) -> FlashConsensus | None:
     """Return the median over families of sources, or None where no value can be used.
 
     Without `cup_family` the handbook figures are used (closed cup or cup not stated; never open
     cup, never a rejected row). With it, only figures of that family of apparatus.
     """
+    own = [value for value in values if value.known == "user" and not value.rejected]
+    if own:
+        return _own(own)
     wanted = HANDBOOK_CUPS if cup_family is None else {cup_family}
     usable = [value for value in values if value.cup in wanted and not value.rejected]
     firm = [value for value in usable if value.known in ("read", "package")]
@@ -98,9 +118,12 @@ def consensus(values: Sequence[FlashValue], cup_family: str | None = None) -> Fl
     outliers = {f: v for f, v in by_family.items() if abs(v - median) > OUTLIER_C}
     offsets = [value - median for value in by_family.values()]
     handbook = cup_family is None
+    off_c = math.nan if estimate_c is None else abs(median - estimate_c)
     return FlashConsensus(
         value_c=round(median, 2),
-        half_width_c=round(_half_width_c(offsets), 2) if handbook else LEAST_HALF_WIDTH_C,
+        half_width_c=round(_half_width_c(offsets, tuple(by_family), off_c), 2)
+        if handbook
+        else LEAST_HALF_WIDTH_C,
         to_other_cups_c=round(_to_other_cups_c(values, median), 2) if handbook else 0.0,
         cup=cup_family or "handbook",
         families=tuple(by_family),
@@ -110,10 +133,43 @@ def consensus(values: Sequence[FlashValue], cup_family: str | None = None) -> Fl
     )
 
 
-def _half_width_c(offsets: list[float]) -> float:
-    """Return half a nominal 95 % interval of the median from the families' offsets."""
+def _own(own: Sequence[FlashValue]) -> FlashConsensus:
+    given = [value.half_width_c for value in own if not math.isnan(value.half_width_c)]
+    return FlashConsensus(
+        value_c=round(statistics.median(value.value_c for value in own), 2),
+        half_width_c=max(given, default=OWN_HALF_WIDTH_C),
+        to_other_cups_c=0.0,
+        cup="own",
+        families=("own",),
+        outliers=(),
+        sources=tuple(dict.fromkeys(value.source for value in own)),
+        known="user",
+    )
+
+
+@cache
+def family_widths() -> dict[str, tuple[float, float]]:
+    """Return within what distance of the other families' median 95 % of a family's values lie.
+
+    Two figures for each family: all its values, and those that an estimate supports.
+    """
+    rows = load_rows(data_file("flash_families.csv"), bibliography())
+    return {
+        row["family"]: (float(row["within_95_c"]), float(row["within_95_supported_c"]))
+        for row in rows
+    }
+
+
+def _half_width_c(offsets: list[float], families: Sequence[str], off_c: float) -> float:
+    """Return half a nominal 95 % interval of the median from the families' offsets.
+
+    `off_c` is how far an estimate lies from the median, nan without one.
+    """
     if len(offsets) < ENOUGH_FAMILIES:
-        return max(LONE_HALF_WIDTH_C, *(abs(offset) for offset in offsets))
+        supported = off_c <= SUPPORTED_C
+        own = min(family_widths().get(family, (0.0, 0.0))[supported] for family in families)
+        opposed = 0.0 if supported or math.isnan(off_c) else off_c
+        return max(LONE_HALF_WIDTH_C, own, opposed, *(abs(offset) for offset in offsets))
     distances = sorted(abs(offset) for offset in offsets if abs(offset) < GROSS_C)
     agreeing = [distance for distance in distances if distance <= OUTLIER_C]
     outlying = len(distances) - len(agreeing)

@@ -1,16 +1,19 @@
 """What must be known before a specimen is warmed under a flame: the substances of the stop list.
 
-A liquid that is not listed is not thereby safe; the list holds what the trade names most often.
+The list kept by hand holds what the trade names most often. For the other liquids of the
+catalogue, rules over the structure (ether, nitrile, acyl chloride, …; applied by
+`tools/build_liquids.py`) say what to expect. A liquid that neither names is not thereby safe.
 """
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from functools import cache
-from importlib.resources import files
 from typing import Final
 
-from closedcup.sources import Cited, Known, load_bibliography, load_rows, parse_known
+from closedcup.mixtures.tables import bibliography, data_file, table
+from closedcup.sources import Cited, Known, load_rows, parse_known
 
 HAZARDS: Final = {
     "peroxide-former": "forms explosive peroxides: test for peroxide before heating",
@@ -68,15 +71,13 @@ def _word_patterns() -> tuple[Hazard, ...]:
 def hazards_in_words(description: str) -> tuple[Hazard, ...]:
     """Return the hazards that a sample's declared name or description points to.
 
-    Looks for the substances of the stop list by name or CAS number, then for tell-tale words
-    ("… peroxide", "aerosol"). Spelling is compared without case.
+    Looks for the substances of the stop list and for the liquids of the catalogue with a hazard,
+    by name or CAS number, then for tell-tale words ("… peroxide", "aerosol"). Spelling is
+    compared without case.
     """
     text = description.lower()
-    named = tuple(
-        hazard
-        for hazard in hazard_table()
-        if hazard.cas in text or re.search(rf"(?<!\w){re.escape(hazard.name.lower())}(?!\w)", text)
-    )
+    substances = (*hazard_table(), *_all_by_structure()) if text.strip() else ()
+    named = tuple(hazard for hazard in substances if _names(text, hazard))
     words = re.findall(r"\w+", text)
     told = tuple(
         hazard
@@ -84,6 +85,33 @@ def hazards_in_words(description: str) -> tuple[Hazard, ...]:
         if any(fnmatchcase(word, hazard.name) for word in words)
     )
     return named + told
+
+
+@cache
+def _all_by_structure() -> tuple[Hazard, ...]:
+    return tuple(_by_structure(row) for row in table("hazards_by_structure.csv").all_rows())
+
+
+def _names(text: str, hazard: Hazard) -> bool:
+    name = hazard.name.lower()
+    if hazard.cas in text:
+        return True
+    # The plain search first: it spares some two thousand patterns.
+    return name in text and bool(re.search(rf"(?<![\w-]){re.escape(name)}(?![\w-])", text))
+
+
+def hazards_of(cas: str) -> tuple[Hazard, ...]:
+    """Return the listed hazards of a liquid: by the list kept by hand, then by its structure."""
+    by_hand = tuple(hazard for hazard in hazard_table() if hazard.cas == cas)
+    listed = {hazard.hazard for hazard in by_hand}
+    by_structure = (_by_structure(row) for row in table("hazards_by_structure.csv").rows(cas))
+    return (*by_hand, *(hazard for hazard in by_structure if hazard.hazard not in listed))
+
+
+def _by_structure(row: Mapping[str, str]) -> Hazard:
+    note = f"{HAZARDS[row['hazard']]} ({row['because']})"
+    known = parse_known(row["known"], where=row["cas"])
+    return Hazard(row["cas"], row["name"], row["hazard"], note, row["source"], known)
 
 
 def low_autoignition(cas: str, name: str, autoignition: Cited | None) -> Hazard | None:
@@ -95,5 +123,4 @@ def low_autoignition(cas: str, name: str, autoignition: Cited | None) -> Hazard 
 
 
 def _load(name: str) -> list[dict[str, str]]:
-    folder = files("closedcup.mixtures") / "data"
-    return load_rows(folder / name, load_bibliography(folder / "sources.csv"))
+    return load_rows(data_file(name), bibliography())

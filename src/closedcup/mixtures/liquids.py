@@ -1,25 +1,29 @@
-"""The catalogue of liquids: what is known of each, with the source of every value."""
+"""The catalogue of liquids: what is known of each, with the source of every value.
 
-from collections import defaultdict
-from collections.abc import Iterable, Mapping
+A liquid is read when it is asked for, so that one estimate does not pay for all of them.
+"""
+
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
-from importlib.resources.abc import Traversable
-from types import MappingProxyType
 from typing import Final, Literal, cast
 
 from closedcup.mixtures.consensus import FlashConsensus, FlashValue, consensus
-from closedcup.mixtures.hazards import Hazard, hazard_table, low_autoignition
+from closedcup.mixtures.hazards import Hazard, hazards_of, low_autoignition
+from closedcup.mixtures.tables import bibliography, data_file, table
 from closedcup.mixtures.vapour_pressure import Correlation
-from closedcup.sources import Bibliography, Cited, load_bibliography, load_rows, parse_known
+from closedcup.sources import Cited, parse_known
+
+__all__ = ["Catalogue", "Liquid", "Role", "bibliography", "catalogue", "data_file"]
 
 Role = Literal["flammable", "inert", "halogenated"]
 
-_UNITS: Final = {
+UNITS: Final = {
     "density_20c_kg_m3": "kg/m³",
     "boiling_c": "°C",
     "melting_c": "°C",
+    "heat_of_vaporisation_25c_kj_mol": "kJ/mol",
+    "heat_of_combustion_25c_kj_mol": "kJ/mol",
     "lfl_percent": "% by volume",
     "autoignition_c": "°C",
 }
@@ -29,8 +33,11 @@ _UNITS: Final = {
 class Liquid:
     """One liquid. What is unknown is None or missing, never a guess.
 
-    `properties` holds density_20c_kg_m3, boiling_c, melting_c, lfl_percent and autoignition_c
-    where known. `subgroups` counts its groups of the original UNIFAC (number to count).
+    `properties` holds, where known, density_20c_kg_m3, boiling_c, melting_c, lfl_percent,
+    autoignition_c and the heats at 25 °C: of vaporisation, and of combustion to gases (net,
+    from the gas; positive). `subgroups` counts its groups of the original UNIFAC (number to
+    count), `dortmund_subgroups` those of the modified (Dortmund) UNIFAC. `chemical_class` is
+    found from its structure ("alcohol", "ester", "several groups", …).
     """
 
     cas: str
@@ -43,7 +50,9 @@ class Liquid:
     flash_values: tuple[FlashValue, ...]
     vapour_pressure: Correlation | None
     subgroups: Mapping[int, int]
+    dortmund_subgroups: Mapping[int, int]
     hazards: tuple[Hazard, ...]
+    chemical_class: str = ""
 
     def flash_point(self, cup_family: str | None = None) -> FlashConsensus | None:
         """Return the consensus flash point at 101.3 kPa; see `consensus.consensus`."""
@@ -55,63 +64,71 @@ class Liquid:
         return not set(self.formula) - set("CH0123456789")
 
 
-def data_file(name: str) -> Traversable:
-    """Return a table of this part."""
-    return files("closedcup.mixtures") / "data" / name
+class Catalogue(Mapping[str, Liquid]):
+    """Every liquid by CAS number, in the order of the table; each is read when first asked for."""
+
+    def __init__(self) -> None:
+        self._read: dict[str, Liquid] = {}
+        self._numbers = {line.partition(",")[0]: None for line in table("liquids.csv").lines}
+
+    def __getitem__(self, cas: str) -> Liquid:
+        if cas not in self._numbers:
+            raise KeyError(cas)
+        if cas not in self._read:
+            self._read[cas] = _liquid(cas)
+        return self._read[cas]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._numbers)
+
+    def __len__(self) -> int:
+        return len(self._numbers)
 
 
 @cache
-def bibliography() -> Bibliography:
-    """Return the sources that the tables of this part cite."""
-    return load_bibliography(data_file("sources.csv"))
+def catalogue() -> Catalogue:
+    """Return the liquids that ship with the program."""
+    return Catalogue()
 
 
-@cache
-def catalogue() -> Mapping[str, Liquid]:
-    """Return every liquid by CAS number, in the order of the table; loaded once."""
-    properties = _properties()
-    flash_values = _grouped("flash_points.csv")
-    correlations = {row["cas"]: _correlation(row) for row in _rows("vapour_pressure.csv")}
-    assignments = _grouped("unifac_assignments.csv")
-    hazards = hazard_table()
-    return MappingProxyType(
-        {
-            row["cas"]: Liquid(
-                cas=row["cas"],
-                name=row["name"],
-                role=cast(Role, row["role"]),
-                synonyms=tuple(name for name in row["synonyms"].split(";") if name),
-                formula=row["formula"],
-                molar_mass_g_mol=float(row["molar_mass_g_mol"]),
-                properties=properties[row["cas"]],
-                flash_values=tuple(_flash_value(entry) for entry in flash_values[row["cas"]]),
-                vapour_pressure=correlations.get(row["cas"]),
-                subgroups={int(e["subgroup"]): int(e["count"]) for e in assignments[row["cas"]]},
-                hazards=_hazards(row, hazards, properties[row["cas"]]),
-            )
-            for row in _rows("liquids.csv")
-        }
+def _liquid(cas: str) -> Liquid:
+    row = table("liquids.csv").rows(cas)[0]
+    properties = _properties(cas)
+    pressure = table("vapour_pressure.csv").row(cas)
+    groups = table("unifac_assignments.csv").row(cas) or {"original": "", "dortmund": ""}
+    return Liquid(
+        cas=cas,
+        name=row["name"],
+        role=cast(Role, row["role"]),
+        synonyms=tuple(name for name in row["synonyms"].split(";") if name),
+        formula=row["formula"],
+        molar_mass_g_mol=float(row["molar_mass_g_mol"]),
+        properties=properties,
+        flash_values=tuple(_flash_value(entry) for entry in table("flash_points.csv").rows(cas)),
+        vapour_pressure=_correlation(pressure) if pressure else None,
+        subgroups=parse_groups(groups["original"]),
+        dortmund_subgroups=parse_groups(groups["dortmund"]),
+        hazards=_hazards(row, properties),
+        chemical_class=row["class"],
     )
 
 
-def _rows(name: str) -> list[dict[str, str]]:
-    return load_rows(data_file(name), bibliography())
+def parse_groups(text: str) -> dict[int, int]:
+    """Read "1:2 2:3" as two groups of number 1 and three of number 2."""
+    pairs = (pair.split(":") for pair in text.split())
+    return {int(group): int(count) for group, count in pairs}
 
 
-def _grouped(name: str) -> Mapping[str, list[dict[str, str]]]:
-    groups: defaultdict[str, list[dict[str, str]]] = defaultdict(list)
-    for row in _rows(name):
-        groups[row["cas"]].append(row)
-    return groups
-
-
-def _properties() -> Mapping[str, dict[str, Cited]]:
-    found: defaultdict[str, dict[str, Cited]] = defaultdict(dict)
-    for row in _rows("properties.csv"):
-        known = parse_known(row["known"], where=row["cas"])
-        unit = _UNITS[row["property"]]
-        found[row["cas"]][row["property"]] = Cited(float(row["value"]), unit, row["source"], known)
-    return found
+def _properties(cas: str) -> dict[str, Cited]:
+    return {
+        row["property"]: Cited(
+            float(row["value"]),
+            UNITS[row["property"]],
+            row["source"],
+            parse_known(row["known"], where=cas),
+        )
+        for row in table("properties.csv").rows(cas)
+    }
 
 
 def _flash_value(row: Mapping[str, str]) -> FlashValue:
@@ -137,12 +154,10 @@ def _correlation(row: Mapping[str, str]) -> Correlation:
     )
 
 
-def _hazards(
-    row: Mapping[str, str], table: Iterable[Hazard], properties: Mapping[str, Cited]
-) -> tuple[Hazard, ...]:
+def _hazards(row: Mapping[str, str], properties: Mapping[str, Cited]) -> tuple[Hazard, ...]:
     """Return the hazards listed for a liquid and those that follow from its own data."""
     cas, name = row["cas"], row["name"]
-    found = [hazard for hazard in table if hazard.cas == cas]
+    found = [*hazards_of(cas)]
     if row["role"] == "halogenated":
         note = "masks the flash: the flame swells and may burn outside the cup"
         found.append(Hazard(cas, name, "halogenated", note, "chemicals", "package"))

@@ -8,6 +8,7 @@ from functools import cache
 
 from closedcup.errors import InputError
 from closedcup.mixtures.liquids import Liquid, catalogue
+from closedcup.mixtures.tables import table
 
 _CAS = re.compile(r"\d{2,7}-\d{2}-\d")
 
@@ -23,7 +24,7 @@ def find(name_or_cas: str, *, where: str = "component") -> Liquid:
     if _CAS.fullmatch(typed):
         return _find_cas(typed, where)
     names = _index()
-    found = names.get(_key(typed)) or names.get(_key(re.sub(r"^n[- ]", "", typed.lower())))
+    found = names.get(name_key(typed)) or names.get(name_key(re.sub(r"^n[- ]", "", typed.lower())))
     if not found:
         raise InputError(
             "liquid-unknown",
@@ -63,32 +64,47 @@ def _find_cas(cas: str, where: str) -> Liquid:
     )
 
 
-def _key(name: str) -> str:
-    return re.sub(r"[^\w]", "", name.lower())
+def name_key(name: str) -> str:
+    """Return a name as it is compared: small letters and digits only, without blanks and signs."""
+    return re.sub(r"[\W_]", "", name.lower())
+
+
+@cache
+def _spellings() -> Mapping[str, tuple[str, tuple[str, ...]]]:
+    """Map each CAS number to the liquid's own name and its synonyms."""
+    return {
+        row["cas"]: (row["name"], tuple(name for name in row["synonyms"].split(";") if name))
+        for row in table("liquids.csv").all_rows()
+    }
 
 
 @cache
 def _index() -> Mapping[str, tuple[str, ...]]:
-    """Map each name without blanks and signs to the CAS numbers that bear it.
+    """Map each name as it is compared to the CAS numbers that bear it.
 
     A liquid's own name wins over another's synonym.
     """
     by_name: defaultdict[str, dict[str, None]] = defaultdict(dict)
-    for liquid in catalogue().values():
-        for synonym in liquid.synonyms:
-            by_name[_key(synonym)][liquid.cas] = None
-    own = {_key(liquid.name): (liquid.cas,) for liquid in catalogue().values()}
+    for cas, (_, synonyms) in _spellings().items():
+        for synonym in synonyms:
+            by_name[name_key(synonym)][cas] = None
+    own = {name_key(name): (cas,) for cas, (name, _) in _spellings().items()}
     return {key: tuple(numbers) for key, numbers in by_name.items()} | own
 
 
-def _suggestion(typed: str) -> str:
+def nearest_names(typed: str) -> list[str]:
+    """Return up to four names of liquids that are spelt like what was typed."""
     spellings = {
-        spelling.lower(): liquid.name
-        for liquid in catalogue().values()
-        for spelling in (*liquid.synonyms, liquid.name)
+        spelling.lower(): name
+        for name, synonyms in _spellings().values()
+        for spelling in (*synonyms, name)
     }
     close = difflib.get_close_matches(typed.lower(), spellings, n=6, cutoff=0.6)
-    nearest = list(dict.fromkeys(spellings[spelling] for spelling in close))[:4]
+    return list(dict.fromkeys(spellings[spelling] for spelling in close))[:4]
+
+
+def _suggestion(typed: str) -> str:
+    nearest = nearest_names(typed)
     if not nearest:
         return "Give the CAS number, or leave the composition unknown."
     return f"Did you mean {' or '.join(nearest)}? Or give the CAS number."

@@ -2,19 +2,22 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
 from closedcup.errors import InputError, Refused
-from closedcup.mixtures.consensus import CUP_FAMILIES
+from closedcup.mixtures.consensus import (
+    CUP_FAMILIES,
+    ENOUGH_FAMILIES,
+    OWN_HALF_WIDTH_C,
+    SUPPORTED_C,
+    FlashConsensus,
+    consensus,
+)
 from closedcup.mixtures.liquids import Liquid
+from closedcup.mixtures.pure_estimates import best_estimate
 from closedcup.mixtures.vapour_pressure import Correlation
 from closedcup.sources import Known
-
-# The laboratory's own value is taken to this (half a 95 % interval): the repeatability of a
-# closed-cup method between 0 and 70 °C is 1 to 2 °C (our judgement; the bias is not in it).
-OWN_HALF_WIDTH_C: Final = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +39,7 @@ def pure_flashes(
     cup_family: str | None = None,
     own_flash_c: Mapping[str, float] | None = None,
 ) -> tuple[PureFlash, ...]:
-    """Choose the flash point of each liquid: the laboratory's own first, then the consensus.
+    """Choose the flash point of each liquid: own first, then the consensus, then an estimate.
 
     `cup_family` asks for reference figures of one family of apparatus; a liquid without one falls
     back to its handbook value with a warning. `own_flash_c` is keyed by CAS number, corrected
@@ -62,6 +65,12 @@ def pure_flashes(
         )
     refuse_masking(liquids)
     return tuple(_pure_flash(liquid, cup_family, own) for liquid in liquids)
+
+
+def consensus_of(liquid: Liquid, cup_family: str | None = None) -> FlashConsensus | None:
+    """Return the consensus flash point of a liquid, its interval weighed against an estimate."""
+    made = best_estimate(liquid)
+    return consensus(liquid.flash_values, cup_family, None if made is None else made.flash_c)
 
 
 def refuse_masking(liquids: Sequence[Liquid]) -> None:
@@ -97,21 +106,17 @@ def _pure_flash(liquid: Liquid, cup_family: str | None, own: Mapping[str, float]
     if liquid.cas in own:
         value = own[liquid.cas]
         return PureFlash(value, OWN_HALF_WIDTH_C, "own", "the laboratory's own value", "user")
-    found = liquid.flash_point(cup_family)
+    found = consensus_of(liquid, cup_family)
     warning = ""
     if found is None and cup_family is not None:
-        found = liquid.flash_point()
+        found = consensus_of(liquid)
         warning = (
             f"No {cup_family} reference figure is on record for {liquid.name}: "
             "its handbook value stands in, so two families of cups are mixed."
         )
     if found is None:
-        raise Refused(
-            "flash-point-missing",
-            f"No flash point of pure {liquid.name} is on record.",
-            where=f"component {liquid.name}",
-            fix="Give the laboratory's own measured value for it.",
-        )
+        return _estimated(liquid)
+    warning = warning or unsupported(liquid, found)
     return PureFlash(
         flash_c=found.value_c,
         half_width_c=found.half_width_c,
@@ -120,4 +125,38 @@ def _pure_flash(liquid: Liquid, cup_family: str | None, own: Mapping[str, float]
         known=found.known,
         to_other_cups_c=found.to_other_cups_c,
         warning=warning,
+    )
+
+
+def unsupported(liquid: Liquid, found: FlashConsensus) -> str:
+    """Say where a value of one or two sources lies far from the estimate; empty otherwise."""
+    made = best_estimate(liquid)
+    few = len(found.families) < ENOUGH_FAMILIES and found.cup == "handbook"
+    if not few or made is None or abs(found.value_c - made.flash_c) <= SUPPORTED_C:
+        return ""
+    return (
+        f"The flash point of {liquid.name} ({found.value_c:g} °C) rests on "
+        f"{len(found.families)} source(s) and lies {found.value_c - made.flash_c:+.0f} °C from the "
+        f"{made.form} estimate: the interval holds both."
+    )
+
+
+def _estimated(liquid: Liquid) -> PureFlash:
+    """Estimate a flash point that no table has; its interval is the form's measured error."""
+    made = best_estimate(liquid)
+    if made is None:
+        raise Refused(
+            "flash-point-missing",
+            f"No flash point of pure {liquid.name} is on record, and too little is known of it "
+            "to estimate one.",
+            where=f"component {liquid.name}",
+            fix="Give the laboratory's own measured value for it.",
+        )
+    return PureFlash(
+        flash_c=round(made.flash_c, 2),
+        half_width_c=made.half_width_c,
+        cup="estimated",
+        origin=f"{made.text} ({made.source})",
+        known=made.known,
+        warning=f"{liquid.name}: {made.text}. A measured value of your own would narrow this.",
     )

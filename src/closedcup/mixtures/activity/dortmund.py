@@ -6,8 +6,7 @@ Its groups differ from the original's (alcohols by degree, cyclic carbons), so l
 assignment of their own.
 """
 
-from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from functools import cache
 
 from closedcup.mixtures.activity.group_contribution import (
@@ -15,23 +14,14 @@ from closedcup.mixtures.activity.group_contribution import (
     GroupTable,
     load_table,
 )
-from closedcup.mixtures.liquids import Liquid, bibliography, data_file
-from closedcup.sources import Known, load_rows
+from closedcup.mixtures.liquids import Liquid
+from closedcup.sources import Known
 
 
 @cache
 def table() -> GroupTable:
     """Return the published groups and interactions."""
     return load_table("Modified UNIFAC (Dortmund)", "unifac_dortmund", 0.75)
-
-
-@cache
-def assignments() -> Mapping[str, Mapping[int, int]]:
-    """Return the groups of each liquid by CAS number."""
-    found: defaultdict[str, dict[int, int]] = defaultdict(dict)
-    for row in load_rows(data_file("unifac_dortmund_assignments.csv"), bibliography()):
-        found[row["cas"]][int(row["subgroup"])] = int(row["count"])
-    return dict(found)
 
 
 class Dortmund(GroupContribution):
@@ -47,5 +37,5 @@ class Dortmund(GroupContribution):
     known: Known = "package"
 
     def __init__(self, liquids: Sequence[Liquid]) -> None:
-        groups = [assignments().get(liquid.cas, {}) for liquid in liquids]
+        groups = [liquid.dortmund_subgroups for liquid in liquids]
         super().__init__(table(), liquids, groups)

@@ -1,0 +1,1 @@
+"""The parts of `tools/build_liquids.py`: one subject, one file."""
