@@ -87,6 +87,11 @@ def test_refuses_endless_nesting():
         b"",
         b"[" * 100_000,
         json.dumps({"ä": 1}).encode(),
+        '{"é":1,"a":2}'.encode(),
+        '{"\ue000":1,"\U0001f600":2}'.encode(),  # the order of code points, not of UTF-16 units
+        '{"\U0001f600":1,"\U0001f600":2}'.encode(),
+        b'{"a":[{"b":1,"b":1}]}',
+        b'{"a":9007199254740992}',
     ],
     ids=lambda data: data[:20],
 )

@@ -35,8 +35,14 @@ def canonical_bytes(value: Any) -> bytes:
 def read_canonical(data: bytes) -> Any:
     """Read canonical bytes back; raise Damaged unless they are exactly what we would write."""
     try:
-        value = _DECODER.decode(data.decode("utf-8"))
-        exact = _ENCODER.encode(value).encode("utf-8") == data
+        text = data.decode("utf-8")
+        if text.isascii() or max(text) < _SURROGATES:
+            # here code points are in the order of UTF-16 units: writing it in order compares all
+            value = _PLAIN_DECODER.decode(text)
+            exact = _ORDERING_ENCODER.encode(value) == text
+        else:
+            value = _DECODER.decode(text)
+            exact = _ENCODER.encode(value) == text
     except (ValueError, RecursionError) as error:
         raise Damaged("not-canonical", f"The bytes are no canonical JSON: {error}.") from error
     if not exact:
@@ -73,9 +79,7 @@ def _refusal(what: str, where: str, fix: str) -> InputError:
 
 
 def _read_object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    keys = [key for key, _ in pairs]
-    # code points of ASCII are in the order of their UTF-16 units
-    units: list[Any] = keys if "".join(keys).isascii() else [_utf16(key) for key in keys]
+    units = [_utf16(key) for key, _ in pairs]
     if units != sorted(set(units)):
         raise ValueError("its keys are not in order, or not unique")
     return dict(pairs)
@@ -92,11 +96,19 @@ def _read_fraction(digits: str) -> Any:
     raise ValueError(f"{digits} is no whole number")
 
 
-# The readers refuse what the encoder alone would not notice; the rest is compared byte by byte
+# The readers refuse what the encoder alone would not notice; the rest is compared as text
 _ENCODER: Final = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"))
+_ORDERING_ENCODER: Final = json.JSONEncoder(
+    ensure_ascii=False, separators=(",", ":"), sort_keys=True
+)
+_PLAIN_DECODER: Final = json.JSONDecoder(
+    parse_int=_read_integer, parse_float=_read_fraction, parse_constant=_read_fraction
+)
 _DECODER: Final = json.JSONDecoder(
     object_pairs_hook=_read_object,
     parse_int=_read_integer,
     parse_float=_read_fraction,
     parse_constant=_read_fraction,
 )
+# Beyond these, UTF-16 writes two units, which come before U+E000 to U+FFFF in order
+_SURROGATES: Final = "\ud800"
