@@ -148,7 +148,7 @@ def _share_of_first(feed: Array, ratio: Array, share: Array) -> Array:
 
 def _sum(columns: Array) -> Array:
     """Sum over the liquids, which are few: much faster than a reduction along a short axis."""
-    total = columns[0].copy()
+    total: Array = columns[0].copy()
     for column in columns[1:]:
         total += column
     return total
