@@ -10,6 +10,7 @@ from closedcup.metrology.agreement import (
     agree_means,
     mean_difference_limit_c,
 )
+from closedcup.metrology.budget import Propagated, propagate, second_order_uncertainty
 from closedcup.metrology.charting import (
     Chart,
     Series,
@@ -22,9 +23,13 @@ from closedcup.metrology.charting import (
     series_of,
 )
 from closedcup.metrology.control_charts import USUAL_BASE, Limits, limits_around
+from closedcup.metrology.inputs import DISTRIBUTIONS, Input, Model, within
 from closedcup.metrology.interlaboratory import Material, evaluate_material
+from closedcup.metrology.line_fit import Line, fit_line
+from closedcup.metrology.monte_carlo import Simulated, simulate
 from closedcup.metrology.outliers import OutlierTest
 from closedcup.metrology.robust import RobustEstimate, algorithm_a, q_and_hampel
+from closedcup.metrology.rounded import rounded_pair
 from closedcup.metrology.run_rules import RULES, ZONE_RULES
 from closedcup.metrology.scores import Scores, scores
 from closedcup.metrology.site_precision import site_repeatability, site_to_method_ratio
@@ -34,6 +39,12 @@ from closedcup.metrology.tables import (
     range_factor,
     reference_liquids,
 )
+from closedcup.metrology.top_down import (
+    TopDown,
+    from_reproducibility,
+    from_verifications,
+    reconciled,
+)
 from closedcup.metrology.verification import (
     Verification,
     single_laboratory_reproducibility_c,
@@ -42,18 +53,25 @@ from closedcup.metrology.verification import (
 )
 
 __all__ = [
+    "DISTRIBUTIONS",
     "RULES",
     "USUAL_BASE",
     "ZONE_RULES",
     "Agreement",
     "Chart",
+    "Input",
     "Limits",
+    "Line",
     "Material",
+    "Model",
     "OutlierTest",
+    "Propagated",
     "ReferenceLiquid",
     "RobustEstimate",
     "Scores",
     "Series",
+    "Simulated",
+    "TopDown",
     "Verification",
     "agree",
     "agree_means",
@@ -64,18 +82,27 @@ __all__ = [
     "chart_individuals",
     "chart_subgroups",
     "evaluate_material",
+    "fit_line",
+    "from_reproducibility",
+    "from_verifications",
     "limits_around",
     "mean_difference_limit_c",
     "normality_of",
+    "propagate",
     "q_and_hampel",
     "range_factor",
+    "reconciled",
     "reference_liquids",
     "resolution_of",
+    "rounded_pair",
     "scores",
+    "second_order_uncertainty",
     "series_of",
+    "simulate",
     "single_laboratory_reproducibility_c",
     "site_repeatability",
     "site_to_method_ratio",
     "verification_limit_c",
     "verify",
+    "within",
 ]

@@ -18,7 +18,12 @@ from closedcup.quantities.physical import (
     parse_viscosity,
     parse_volume,
 )
-from closedcup.quantities.pressure import Pressure, parse_pressure, standard_pressure_kpa
+from closedcup.quantities.pressure import (
+    Pressure,
+    parse_pressure,
+    parse_pressure_difference,
+    standard_pressure_kpa,
+)
 from closedcup.quantities.rounding import decimal_text, round_half_up
 from closedcup.quantities.temperature import (
     Temperature,
@@ -46,6 +51,7 @@ __all__ = [
     "parse_length",
     "parse_limit",
     "parse_pressure",
+    "parse_pressure_difference",
     "parse_temperature",
     "parse_viscosity",
     "parse_volume",

@@ -72,6 +72,18 @@ def parse_pressure(text: str, *, where: str = "pressure") -> Pressure:
     return pressure
 
 
+def parse_pressure_difference(text: str, *, where: str = "pressure difference") -> Pressure:
+    """Read "0.1 kPa" or "1 mmHg" as a difference: of any size, not below zero."""
+    value, unit = read_quantity(
+        text, _UNITS, what="pressure difference", example="0.1 kPa", where=where
+    )
+    if value < 0:
+        raise InputError(
+            "negative-pressure", f"{value} {unit} is below zero.", where=where, fix="Give a size."
+        )
+    return Pressure(value, unit)
+
+
 def standard_pressure_kpa(altitude_m: float) -> float:
     """Pressure of the standard atmosphere at a geometric altitude.
 

@@ -8,6 +8,7 @@ report.typ sets it. Never here: storage, the clock, or a number computed or roun
 from closedcup.reports.appearance import Theme, ThemeName
 from closedcup.reports.chart import Point, determinations_chart
 from closedcup.reports.checker import Item, check, require_complete
+from closedcup.reports.contributions_chart import contributions_chart
 from closedcup.reports.control_chart import ChartedPoint, control_chart
 from closedcup.reports.document import record_chart, render_pdf
 from closedcup.reports.drawing import svg
@@ -24,6 +25,7 @@ __all__ = [
     "ThemeName",
     "canonical_record_bytes",
     "check",
+    "contributions_chart",
     "control_chart",
     "determinations_chart",
     "open_record",

@@ -1,8 +1,15 @@
-"""Draw what `closedcup chart` and `closedcup round` answered."""
+"""Draw what the metrology commands answered."""
 
 from typing import Any
 
-from closedcup.reports import ChartedPoint, SiteFigures, control_chart, round_chart, svg
+from closedcup.reports import (
+    ChartedPoint,
+    SiteFigures,
+    contributions_chart,
+    control_chart,
+    round_chart,
+    svg,
+)
 
 
 def chart_picture(answer: dict[str, Any]) -> str:
@@ -39,5 +46,17 @@ def round_picture(answer: dict[str, Any]) -> str:
             ],
             h_critical=fullest["h_critical"],
             k_critical=fullest["k_critical"],
+        )
+    )
+
+
+def contributions_picture(answer: dict[str, Any]) -> str:
+    """Return the SVG of what `closedcup uncertainty` answered."""
+    return svg(
+        contributions_chart(
+            [(one["name"], one["contribution"]) for one in answer["inputs"] if one["contribution"]],
+            combined=answer["standard_uncertainty"],
+            title=answer["title"],
+            unit=answer["unit"],
         )
     )

@@ -48,6 +48,11 @@ PRINTED: Final = (
     "metrology.robust.algorithm_a",
     "metrology.robust.q_and_hampel",
     "metrology.scores.scores",
+    "metrology.budget.propagate",
+    "metrology.budget.second_order_uncertainty",
+    "metrology.monte_carlo.simulate",
+    "metrology.line_fit.fit_line",
+    "metrology.rounded.rounded_pair",
     "planning.starting.starting_temperature",
     "planning.specimens.specimens_as_written",
     "planning.observing.scatter_from_repeatability",
@@ -78,6 +83,7 @@ def all_comparisons() -> list[Comparison]:
         planning,
         quantities,
         records,
+        uncertainty,
     )
 
     parts = (
@@ -88,6 +94,7 @@ def all_comparisons() -> list[Comparison]:
         metrology,
         charts,
         interlaboratory,
+        uncertainty,
         planning,
         classification,
         conformity,
