@@ -16,6 +16,7 @@ from closedcup.methods.barometer import (
 )
 from closedcup.methods.catalogue import bibliography, method, methods
 from closedcup.methods.cautions import Caution, cautions_for
+from closedcup.methods.choosing import Choice, choose
 from closedcup.methods.confirmation import (
     Confirmation,
     Parameter,
@@ -36,6 +37,7 @@ from closedcup.methods.moves import (
     RateChecked,
     SpecimenLoaded,
 )
+from closedcup.methods.need import TRAITS, Need, parse_purpose, parse_trait
 from closedcup.methods.observation import Observation
 from closedcup.methods.precision import (
     Precision,
@@ -52,9 +54,11 @@ from closedcup.methods.state import Instruction, Outcome, State
 __all__ = [
     "PROCEDURES",
     "PRODUCTS",
+    "TRAITS",
     "Aim",
     "AlreadyCorrected",
     "Caution",
+    "Choice",
     "Confirmation",
     "CorrectedReading",
     "CupSet",
@@ -67,6 +71,7 @@ __all__ = [
     "Method",
     "Move",
     "MoveWithdrawn",
+    "Need",
     "Observation",
     "Outcome",
     "Parameter",
@@ -84,6 +89,7 @@ __all__ = [
     "cautions_for",
     "check_confirmation",
     "check_station_pressure",
+    "choose",
     "correct",
     "corrected_c",
     "correction_c",
@@ -95,6 +101,8 @@ __all__ = [
     "outcome",
     "parameters",
     "parse_product",
+    "parse_purpose",
+    "parse_trait",
     "precision_at",
     "pressure_warnings",
     "repeatability_c",

@@ -191,20 +191,12 @@ def _maybe(name: str, words: str, cited: Cited | None, change: _Change) -> Cited
 
 def _precision(name: str, rule: PrecisionRule, change: _Change) -> PrecisionRule:
     of = ", ".join(sorted(rule.products))
-    term = rule.repeatability
-
-    def end(which: str, value_c: float | None) -> float | None:
-        if value_c is None:
-            return None
-        cited = Cited(value_c, "degC", term.source, term.known, term.clause)
-        return change(f"{name}.{which}", f"precision of {of}, {which} end", cited).value
-
     reproducibility = rule.reproducibility
     return replace(
         rule,
-        low_c=end("low", rule.low_c),
-        high_c=end("high", rule.high_c),
-        repeatability=_term(f"{name}.r", f"r of {of}", term, change),
+        low=_maybe(f"{name}.low", f"precision of {of} from", rule.low, change),
+        high=_maybe(f"{name}.high", f"precision of {of} to", rule.high, change),
+        repeatability=_term(f"{name}.r", f"r of {of}", rule.repeatability, change),
         reproducibility=None
         if reproducibility is None
         else _term(f"{name}.R", f"R of {of}", reproducibility, change),

@@ -133,12 +133,10 @@ class MethodFile:
         )
 
     def _precision(self, row: Mapping[str, Any]) -> PrecisionRule:
-        low = self._optional(row, "low", "degC")
-        high = self._optional(row, "high", "degC")
         return PrecisionRule(
             products=self._products(row["products"]),
-            low_c=None if low is None else low.value,
-            high_c=None if high is None else high.value,
+            low=self._optional(row, "low", "degC"),
+            high=self._optional(row, "high", "degC"),
             repeatability=self._term(row["repeatability"]),
             reproducibility=self._term(row["reproducibility"])
             if "reproducibility" in row

@@ -125,11 +125,21 @@ class PrecisionRule:
     """r and R of a method for some products inside a range of the corrected flash point."""
 
     products: frozenset[str]
-    low_c: float | None
-    high_c: float | None
+    low: Cited | None
+    high: Cited | None
     repeatability: PrecisionTerm
     reproducibility: PrecisionTerm | None
     note: str
+
+    @property
+    def low_c(self) -> float | None:
+        """The low end of the range; None where it is not stated."""
+        return None if self.low is None else self.low.value
+
+    @property
+    def high_c(self) -> float | None:
+        """The high end of the range; None where it is not stated."""
+        return None if self.high is None else self.high.value
 
 
 @dataclass(frozen=True, slots=True)

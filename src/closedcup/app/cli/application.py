@@ -7,12 +7,14 @@ from closedcup.app.cli import (
     blends,
     calculations,
     charts,
+    choosing,
     confirming,
     day_order,
     days,
     fuels,
     keeping,
     laboratory,
+    liquids,
     meaning,
     records,
     results,
@@ -32,6 +34,8 @@ application = typer.Typer(
 )
 for part in (
     calculations,
+    liquids,
+    choosing,
     blends,
     fuels,
     meaning,
