@@ -1,6 +1,7 @@
 """Liquids and blends: what is known of them, and the flash point that they should have.
 
-Here live the catalogue of liquids (`liquids`, `names`, `consensus`, `hazards`), blends (`blend`),
+Here live the catalogue of liquids (`liquids`, `names`, `consensus`, `hazards`), the laboratory's
+own liquids, estimates of pure values that no table has (`pure_estimates`), blends (`blend`),
 vapour pressure, activity (one model, one file), the parting into two liquids (`phase_split`,
 `two_liquids`), the root of Liaw's sum (`flash_point`), its interval, and the `estimate` with its
 explanation. Every number is in `data`, with its source; `tools/build_liquids.py` makes the
@@ -23,6 +24,10 @@ from closedcup.mixtures.interval import Part
 from closedcup.mixtures.liquids import Liquid, catalogue
 from closedcup.mixtures.model_spread import OtherModel
 from closedcup.mixtures.names import find
+from closedcup.mixtures.own_liquids import own_liquids, own_warnings
+from closedcup.mixtures.physics_check import SaturationCheck, saturation_check
+from closedcup.mixtures.pure_estimates import PureEstimate, best_estimate, pure_estimates
+from closedcup.mixtures.pure_values import consensus_of
 from closedcup.mixtures.vapour_pressure import Correlation, vapour_pressure_kpa
 
 __all__ = [
@@ -44,14 +49,22 @@ __all__ = [
     "OtherModel",
     "PairParameters",
     "Part",
+    "PureEstimate",
+    "SaturationCheck",
     "activity_model",
+    "best_estimate",
     "blend",
     "catalogue",
     "consensus",
+    "consensus_of",
     "estimate",
     "find",
     "flash_points_c",
     "hazards_in_words",
+    "own_liquids",
+    "own_warnings",
     "parse_parameters",
+    "pure_estimates",
+    "saturation_check",
     "vapour_pressure_kpa",
 ]

@@ -1,7 +1,7 @@
 """A blend: which liquids, and how much of each, in mole fractions."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -37,10 +37,12 @@ def blend(
     *,
     basis: Basis = "mole",
     normalise: bool = False,
+    own: Mapping[str, Liquid] | None = None,
 ) -> Blend:
     """Make a blend from amounts such as "ethanol=0.3", "64-17-5=30 %" or ("ethanol", 0.3).
 
-    Volume fractions are those of the liquids before mixing, at 20 °C. Raises InputError for an
+    Volume fractions are those of the liquids before mixing, at 20 °C. `own` holds the laboratory's
+    own liquids and values, which win (see `own_liquids`). Raises InputError for an
     unknown or repeated liquid, a negative amount, or a sum other than one (unless `normalise`),
     and Refused where a volume cannot be turned into moles because no density is known.
     """
@@ -52,7 +54,7 @@ def blend(
             fix=f"Use one of: {', '.join(BASES)}.",
         )
     pairs = [_name_and_fraction(entry) for entry in amounts]
-    liquids = [find(name, where=f"component {name}") for name, _ in pairs]
+    liquids = [find(name, where=f"component {name}", own=own) for name, _ in pairs]
     fractions = [fraction for _, fraction in pairs]
     _check_fractions(pairs)
     _check_repeats(liquids)

@@ -33,6 +33,25 @@ def composition_step(blend: Blend) -> Step:
     return {"step": "composition", "text": f"Mole fractions: {means}.", "components": entries}
 
 
+def pure_values_step(blend: Blend, pures: Sequence[PureFlash]) -> Step:
+    """Return the flash point taken for each liquid that burns, and who says so."""
+    values = [
+        {
+            "name": liquid.name,
+            "flash_point_c": pure.flash_c,
+            "half_width_c": pure.half_width_c,
+            "origin": pure.origin,
+            "known": pure.known,
+        }
+        for liquid, pure in zip(blend.liquids, pures, strict=True)
+        if not math.isnan(pure.flash_c)
+    ]
+    said = "; ".join(
+        f"{value['name']} {value['flash_point_c']} °C: {value['origin']}" for value in values
+    )
+    return {"step": "pure flash points", "text": f"Pure values: {said}.", "values": values}
+
+
 def phases_step(blend: Blend, solved: TwoLiquidRoots) -> Step:
     """Return how many liquids there are at the flash point, and what they are made of."""
     if solved.liquid_phases[0] == 1:

@@ -13,14 +13,18 @@ from closedcup.mixtures.tables import table
 _CAS = re.compile(r"\d{2,7}-\d{2}-\d")
 
 
-def find(name_or_cas: str, *, where: str = "component") -> Liquid:
-    """Return the liquid with this name, synonym or CAS number.
+def find(
+    name_or_cas: str, *, where: str = "component", own: Mapping[str, Liquid] | None = None
+) -> Liquid:
+    """Return the liquid with this name, synonym or CAS number; an `own` one first.
 
     Case, blanks, hyphens and a leading "n-" do not matter. Raises InputError of the kind
     `liquid-unknown` with the nearest names, `liquid-ambiguous` with the liquids that a name
     covers ("xylene", "butanol"), or `cas-mistyped` when the check digit fails.
     """
     typed = name_or_cas.strip()
+    if own:
+        return _find_own(typed, own) or _with_own(find(typed, where=where), own)
     if _CAS.fullmatch(typed):
         return _find_cas(typed, where)
     names = _index()
@@ -43,10 +47,27 @@ def find(name_or_cas: str, *, where: str = "component") -> Liquid:
     return catalogue()[found[0]]
 
 
-def _find_cas(cas: str, where: str) -> Liquid:
-    liquid = catalogue().get(cas)
-    if liquid is not None:
-        return liquid
+def _find_own(typed: str, own: Mapping[str, Liquid]) -> Liquid | None:
+    key = name_key(typed)
+    for liquid in own.values():
+        if typed == liquid.cas or key in map(name_key, (liquid.name, *liquid.synonyms)):
+            return liquid
+    return None
+
+
+def _with_own(liquid: Liquid, own: Mapping[str, Liquid]) -> Liquid:
+    return own.get(liquid.cas, liquid)
+
+
+def check_cas(cas: str, where: str) -> None:
+    """Raise InputError where a CAS number is not one or its check digit fails."""
+    if not _CAS.fullmatch(cas):
+        raise InputError(
+            "cas-mistyped",
+            f"“{cas}” is not a CAS number.",
+            where=where,
+            fix="It has the form 64-17-5: up to seven digits, two, and a check digit.",
+        )
     digits = [int(digit) for digit in cas if digit != "-"]
     check = sum(place * digit for place, digit in enumerate(reversed(digits[:-1]), start=1)) % 10
     if check != digits[-1]:
@@ -56,6 +77,13 @@ def _find_cas(cas: str, where: str) -> Liquid:
             where=where,
             fix="Read the number again from the label.",
         )
+
+
+def _find_cas(cas: str, where: str) -> Liquid:
+    liquid = catalogue().get(cas)
+    if liquid is not None:
+        return liquid
+    check_cas(cas, where)
     raise InputError(
         "liquid-unknown",
         f"CAS number {cas} is not in the catalogue.",

@@ -83,6 +83,14 @@ def _antoine_log10(constants: tuple[float, ...], temperature_k: Array) -> Array:
     return _LN_10 * _antoine_ln(constants, temperature_k)
 
 
+# How many constants each equation takes.
+EQUATIONS: Final = {
+    "wagner-2.5-5": 6,
+    "wagner-3-6": 6,
+    "dippr-101": 5,
+    "antoine-ln": 3,
+    "antoine-log10": 3,
+}
 _EQUATIONS: Final = {
     "wagner-2.5-5": _wagner_25_5,
     "wagner-3-6": _wagner_3_6,

@@ -47,16 +47,26 @@ def estimate(
         str | None, typer.Option(help="Station pressure, for what the cup will show.")
     ] = None,
     method: MethodOption = None,
-    activity: Annotated[str, typer.Option(help="unifac, dortmund or ideal.")] = "unifac",
+    activity: Annotated[
+        str, typer.Option(help="unifac, dortmund or ideal; else by the kind of blend.")
+    ] = "default",
     parameters: Annotated[
         Path | None, typer.Option(help="TOML file of NRTL, Wilson or UNIQUAC parameters.")
     ] = None,
     trust: Annotated[str, typer.Option(help="declared, measured or unknown.")] = "declared",
     normalise: Annotated[bool, typer.Option(help="Divide by the sum when it is not 1.")] = False,
+    own: Annotated[
+        Path | None,
+        typer.Option(help="TOML or CSV file of the laboratory's own liquids and flash points."),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Estimate the flash point of a liquid or blend: a calculated value, not a test result."""
-    from closedcup.app.usecases.estimating import estimate_answer, parameters_from
+    from closedcup.app.usecases.estimating import (
+        estimate_answer,
+        own_liquids_from,
+        parameters_from,
+    )
     from closedcup.app.usecases.samples import as_basis, as_trust
     from closedcup.quantities import parse_amount, parse_pressure
 
@@ -69,6 +79,7 @@ def estimate(
         parameters=None if parameters is None else parameters_from(parameters),
         trust=as_trust(trust),
         normalise=normalise,
+        own=None if own is None else own_liquids_from(own),
     )
     if as_json:
         print_json(answer)

@@ -1,6 +1,8 @@
 """Estimate a flash point from what was typed or from what a sample is said to contain."""
 
+import csv
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -8,7 +10,17 @@ from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Composition
 from closedcup.laboratory.sample import Basis, Trust
 from closedcup.methods import FiniteAim, method
-from closedcup.mixtures import Blend, Estimate, PairParameters, blend, estimate, parse_parameters
+from closedcup.mixtures import (
+    Blend,
+    Estimate,
+    Liquid,
+    PairParameters,
+    blend,
+    estimate,
+    own_liquids,
+    own_warnings,
+    parse_parameters,
+)
 from closedcup.planning import Bench, Expected, Knowledge, starting_temperature
 from closedcup.quantities import Amount, Pressure
 from closedcup.quantities.pressure import STANDARD_KPA
@@ -37,6 +49,36 @@ def parameters_from(file: Path) -> PairParameters:
     return parse_parameters(table)
 
 
+def own_liquids_from(file: Path) -> dict[str, Liquid]:
+    """Read the laboratory's own liquids from TOML ([[liquid]] entries) or CSV (one row each)."""
+    try:
+        text = file.read_text(encoding="utf-8-sig")
+        if file.suffix.lower() == ".csv":
+            lines = [line for line in text.splitlines() if not line.startswith("#")]
+            entries: Any = list(csv.DictReader(lines, strict=True))
+        else:
+            entries = tomllib.loads(text).get("liquid", [])
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, csv.Error) as error:
+        raise _unreadable(file, str(error)) from error
+    if (
+        not isinstance(entries, list)
+        or not entries
+        or not all(isinstance(entry, dict) and None not in entry for entry in entries)
+    ):
+        raise _unreadable(file, "no entries, or a row that is longer than its heading")
+    return own_liquids(entries)
+
+
+def _unreadable(file: Path, reason: str) -> InputError:
+    return InputError(
+        "own-liquids-unreadable",
+        f"{file.name} cannot be read as own liquids: {reason}.",
+        where="own",
+        fix="Give a TOML file of [[liquid]] entries with name or cas and flash_point_c, or a CSV "
+        "file with these headings.",
+    )
+
+
 def expected_from(found: Estimate) -> Expected:
     """Return an estimate as what a plan expects."""
     return Expected(found.flash_c, found.low_c, found.high_c)
@@ -48,23 +90,25 @@ def estimate_answer(
     basis: Basis = "mole",
     pressure: Pressure | None = None,
     method_id: str | None = None,
-    activity: str = "unifac",
+    activity: str = "default",
     parameters: PairParameters | None = None,
     trust: Trust = "declared",
     normalise: bool = False,
+    own: Mapping[str, Liquid] | None = None,
 ) -> dict[str, Any]:
     """Return the object of `closedcup estimate`: calculated, never a test result.
 
     With a method, the starting temperature by its rule, at the pressure given or else at 101.3
-    kPa.
+    kPa. `own` liquids and values win over the catalogue's.
     """
     found = estimate(
-        blend(amounts, basis=basis, normalise=normalise),
+        blend(amounts, basis=basis, normalise=normalise, own=own),
         activity=activity,
         parameters=parameters,
         pressure_kpa=None if pressure is None else pressure.kpa,
     )
-    answer = dict(found.as_json())
+    answer: dict[str, Any] = dict(found.as_json())
+    answer["warnings"] = [*answer["warnings"], *own_warnings(own or {})]
     if method_id is not None:
         answer |= _start(found, method_id, pressure, trust)
     return answer

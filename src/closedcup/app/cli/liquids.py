@@ -1,0 +1,102 @@
+"""The command that shows what is known of a liquid."""
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from closedcup.app.cli.printing import (
+    AsJson,
+    degrees,
+    print_facts,
+    print_json,
+    print_list,
+    print_rows,
+)
+
+_PANEL = "Calculate"
+
+
+def register(application: typer.Typer) -> None:
+    """Add this command to the command line."""
+    application.command(rich_help_panel=_PANEL)(liquid)
+
+
+def liquid(
+    name: Annotated[str, typer.Argument(help="Name, synonym or CAS number.")],
+    own: Annotated[
+        Path | None,
+        typer.Option(help="TOML or CSV file of the laboratory's own liquids and flash points."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show what is known of a liquid, source by source: flash points, hazards, properties."""
+    from closedcup.app.usecases.estimating import own_liquids_from
+    from closedcup.app.usecases.liquids import liquid_answer
+
+    answer = liquid_answer(name, own=None if own is None else own_liquids_from(own))
+    if as_json:
+        print_json(answer)
+        return
+    _print_summary(answer)
+    print_list("Hazards", [f"{row['hazard']}: {row['note']}" for row in answer["hazards"]])
+    print_list("Notes", answer["notes"])
+    _print_flash_points(answer)
+    print_rows(
+        [{"property": key, **value} for key, value in answer["properties"].items()],
+        [("property", "property"), ("value", "value"), ("unit", "unit"), ("source", "source")],
+    )
+
+
+def _print_summary(answer: dict[str, Any]) -> None:
+    found = answer["flash_point"]
+    pressure = answer["vapour_pressure"]
+    print_facts(
+        f"{answer['name']} ({answer['cas']})",
+        [
+            ("also", "; ".join(answer["synonyms"])),
+            ("formula", f"{answer['formula']}, {answer['molar_mass_g_mol']:g} g/mol"),
+            ("class", ", ".join(filter(None, (answer["class"], answer["role"])))),
+            ("flash point", found and f"{found['value_c']:g} ± {found['half_width_c']:g} °C"),
+            ("which is", found and found["origin"]),
+            ("outliers", found and "; ".join(found["outliers"])),
+            (
+                "vapour pressure",
+                pressure
+                and f"{pressure['equation']}, {pressure['low_c']:.0f} to "
+                f"{pressure['high_c']:.0f} °C ({pressure['source']})",
+            ),
+        ],
+    )
+
+
+def _print_flash_points(answer: dict[str, Any]) -> None:
+    if answer["flash_values"]:
+        print_rows(
+            [{**row, "value_c": degrees(row["value_c"])} for row in answer["flash_values"]],
+            [
+                ("value_c", "flash point"),
+                ("cup", "cup"),
+                ("source", "source"),
+                ("known", "known"),
+                ("rejected", "rejected because"),
+            ],
+        )
+    if answer["estimates"]:
+        print_rows(
+            [
+                {
+                    **row,
+                    "flash_point_c": degrees(row["flash_point_c"]),
+                    "half_width_c": f"±{row['half_width_c']:g} °C",
+                    "measured": f"{row['liquids']} liquids ({row['measured_on']})",
+                }
+                for row in answer["estimates"]
+            ],
+            [
+                ("form", "estimate by"),
+                ("flash_point_c", "flash point"),
+                ("half_width_c", "95 % within"),
+                ("measured", "measured on"),
+            ],
+        )
