@@ -157,9 +157,21 @@ def outcome(state: State) -> Outcome | None:
         confirmed=over.confirmed,
         meets_limit=over.meets_limit,
         determinations=made,
-        deviations=(*procedure.deviations(state), *noted),
+        deviations=(*procedure.deviations(state), *_single(state.method, over), *noted),
         warnings=(*over.warnings, *remarks, *pressure_warnings(state.pressure_kpa)),
     )
+
+
+def _single(method: Method, over: Ending) -> tuple[str, ...]:
+    """Say that one determination is only half a result where the method asks a mean of two."""
+    limit = method.numbers.get("duplicate_limit")
+    if limit is None or over.observed_cup_c is None:
+        return ()
+    text = (
+        f"{method.designation} reports the mean of two determinations within {limit.value:g} °C; "
+        "this is one of them."
+    )
+    return (text,)
 
 
 def _instead(method: Method) -> str:
