@@ -47,9 +47,7 @@ def estimate(
         str | None, typer.Option(help="Station pressure, for what the cup will show.")
     ] = None,
     method: MethodOption = None,
-    activity: Annotated[
-        str, typer.Option(help="unifac, dortmund or ideal; else by the kind of blend.")
-    ] = "default",
+    activity: Annotated[str, typer.Option(help="unifac, dortmund or ideal.")] = "unifac",
     parameters: Annotated[
         Path | None, typer.Option(help="TOML file of NRTL, Wilson or UNIQUAC parameters.")
     ] = None,
