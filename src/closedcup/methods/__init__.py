@@ -15,12 +15,13 @@ from closedcup.methods.barometer import (
     pressure_warnings,
 )
 from closedcup.methods.catalogue import bibliography, method, methods
-from closedcup.methods.cautions import Caution, cautions_for
+from closedcup.methods.cautions import Caution, cautions_for, cautions_of
 from closedcup.methods.choosing import Choice, choose
 from closedcup.methods.confirmation import (
     Confirmation,
     Parameter,
     check_confirmation,
+    numbers_of,
     parameters,
     with_confirmations,
 )
@@ -46,8 +47,15 @@ from closedcup.methods.precision import (
     reproducibility_c,
 )
 from closedcup.methods.procedure import advance, begin, determinations, instruction, outcome, replay
-from closedcup.methods.published_method import PROCEDURES, PRODUCTS, Method, parse_product
+from closedcup.methods.published_method import (
+    PROCEDURES,
+    PRODUCTS,
+    Method,
+    Statement,
+    parse_product,
+)
 from closedcup.methods.reach import Reach
+from closedcup.methods.repeats import repeat_rule
 from closedcup.methods.setpoint import SetPoint, set_point
 from closedcup.methods.state import Instruction, Outcome, State
 
@@ -82,11 +90,13 @@ __all__ = [
     "SetPoint",
     "SpecimenLoaded",
     "State",
+    "Statement",
     "advance",
     "barometer_numbers",
     "begin",
     "bibliography",
     "cautions_for",
+    "cautions_of",
     "check_confirmation",
     "check_station_pressure",
     "choose",
@@ -98,6 +108,7 @@ __all__ = [
     "instruction",
     "method",
     "methods",
+    "numbers_of",
     "outcome",
     "parameters",
     "parse_product",
@@ -105,6 +116,7 @@ __all__ = [
     "parse_trait",
     "precision_at",
     "pressure_warnings",
+    "repeat_rule",
     "repeatability_c",
     "replay",
     "reproducibility_c",

@@ -52,6 +52,11 @@ def _all_cautions() -> tuple[Caution, ...]:
     )
 
 
+def cautions_of(procedure: str) -> tuple[Caution, ...]:
+    """Return every caution that a procedure shows at one of its steps."""
+    return tuple(one for one in _all_cautions() if one.procedure in ("", procedure))
+
+
 def cautions_for(
     action: str, cup_c: float, procedure: str, *, first_application: bool = False
 ) -> tuple[Caution, ...]:

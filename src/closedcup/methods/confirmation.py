@@ -48,17 +48,21 @@ class Confirmation:
     confirmed_at: str = ""
 
 
-def parameters(method: Method) -> tuple[Parameter, ...]:
-    """Return every number to be checked once; what the program decides itself is left out."""
+def numbers_of(method: Method) -> tuple[Parameter, ...]:
+    """Return every number of a method by its name, with words."""
     found: list[Parameter] = []
 
     def note(name: str, words: str, cited: Cited) -> Cited:
-        if cited.source != _PROGRAM:
-            found.append(Parameter(name, words, cited))
+        found.append(Parameter(name, words, cited))
         return cited
 
     _rewritten(method, note)
     return tuple(found)
+
+
+def parameters(method: Method) -> tuple[Parameter, ...]:
+    """Return every number to be checked once; what the program decides itself is left out."""
+    return tuple(one for one in numbers_of(method) if one.cited.source != _PROGRAM)
 
 
 def check_confirmation(method: Method, confirmation: Confirmation) -> Parameter:

@@ -6,6 +6,7 @@ from closedcup.app.cli import (
     bench,
     blends,
     calculations,
+    catalogue,
     charts,
     choosing,
     confirming,
@@ -35,6 +36,7 @@ application = typer.Typer(
 )
 for part in (
     calculations,
+    catalogue,
     liquids,
     choosing,
     repeating,

@@ -1,4 +1,4 @@
-"""Commands that need no records: estimates, corrections, precision, methods, classes.
+"""Commands that need no records: estimates, corrections, precision, classes.
 
 Every option that takes a quantity takes its unit; a bare number is refused with the right form.
 """
@@ -33,7 +33,7 @@ _PANEL = "Calculate"
 
 def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
-    for command in (estimate, correct, setpoint, precision, methods):
+    for command in (estimate, correct, setpoint, precision):
         application.command(rich_help_panel=_PANEL)(command)
 
 
@@ -47,7 +47,9 @@ def estimate(
         str | None, typer.Option(help="Station pressure, for what the cup will show.")
     ] = None,
     method: MethodOption = None,
-    activity: Annotated[str, typer.Option(help="unifac, dortmund or ideal.")] = "unifac",
+    activity: Annotated[
+        str, typer.Option(help="unifac, dortmund or ideal; else by the kind of blend.")
+    ] = "default",
     parameters: Annotated[
         Path | None, typer.Option(help="TOML file of NRTL, Wilson or UNIQUAC parameters.")
     ] = None,
@@ -219,62 +221,3 @@ def precision(
         )
     if answer.get("agree") is False:
         raise typer.Exit(4)
-
-
-def methods(
-    identifier: Annotated[str | None, typer.Argument(metavar="[ID]")] = None,
-    as_json: AsJson = False,
-) -> None:
-    """List the test methods, or explain one with every number's source."""
-    from closedcup.app.usecases.calculating import all_methods, one_method
-
-    if identifier is None:
-        listed = all_methods()
-        if as_json:
-            print_json(listed)
-            return
-        rows = [
-            {
-                **each,
-                "range": f"{_number(each['low_c'])} to {_number(each['high_c'])} °C",
-                "guide": "yes" if each["guided"] else "not yet",
-                "parameters": "confirmed" if each["confirmed"] else "unconfirmed",
-            }
-            for each in listed
-        ]
-        print_rows(
-            rows,
-            [
-                ("id", "id"),
-                ("name", "method"),
-                ("test", "test"),
-                ("range", "range"),
-                ("guide", "bench guide"),
-                ("parameters", "parameters"),
-            ],
-        )
-        return
-    answer = one_method(identifier)
-    if as_json:
-        print_json(answer)
-        return
-    state = "confirmed" if answer["confirmed"] else "unconfirmed: check against your own copy"
-    print_facts(answer["name"], [("id", answer["id"]), ("parameters", state)])
-    print_rows(
-        answer["numbers"],
-        [("name", "number"), ("value", "value"), ("unit", "unit"), ("known", "how known")],
-    )
-    print_list(
-        "Precision",
-        [
-            f"{', '.join(rule['products'])}: r = {rule['repeatability']}, "
-            f"R = {rule['reproducibility'] or 'not stated'}"
-            f" ({_number(rule['low_c'])} to {_number(rule['high_c'])} °C)"
-            for rule in answer["precision"]
-        ],
-    )
-    print_list("Not for", answer["not_for"])
-
-
-def _number(value: float | None) -> str:
-    return "…" if value is None else f"{value:g}"

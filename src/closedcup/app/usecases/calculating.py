@@ -17,11 +17,16 @@ from closedcup.conformity import (
 )
 from closedcup.errors import InputError, Refused
 from closedcup.methods import (
+    PROCEDURES,
     Method,
+    Statement,
+    cautions_of,
     correct,
     method,
     methods,
+    numbers_of,
     precision_at,
+    repeat_rule,
     set_point,
 )
 from closedcup.metrology import agree
@@ -35,6 +40,12 @@ from closedcup.quantities import (
 )
 
 Answer = dict[str, Any]
+
+# The clauses of a method in the order in which they are met at the bench.
+_STEPS = (
+    "scope", "specimen", "start", "loading", "dwell", "ramp", "interval", "once", "coarse", "fine",
+    "half", "confirmation", "reversal", "first", "burning", "flash", "repeats", "masking",
+)  # fmt: skip
 
 _UNNAMED_METHOD_STEP_C = 0.5
 """Rounding where no method is named: the finest step to which these methods report."""
@@ -182,16 +193,31 @@ def one_method(method_id: str) -> Answer:
     return {
         **method_summary(chosen),
         "designation": chosen.designation,
+        "procedure": PROCEDURES.get(chosen.procedure),
+        "steps": [
+            {"step": step, **_said(chosen.clauses[step])}
+            for step in _STEPS
+            if step in chosen.clauses
+        ],
+        "flash_called_by": chosen.flash_called_by,
+        "automatic_only": chosen.automatic_only,
         "equivalents": list(chosen.equivalents),
         "numbers": [
-            {"name": name, "value": cited.value, "unit": cited.unit, **_origin(cited)}
-            for name, cited in sorted(chosen.numbers.items())
+            {
+                "name": one.name,
+                "words": one.words,
+                "value": one.cited.value,
+                "unit": one.cited.unit,
+                **_origin(one.cited),
+            }
+            for one in numbers_of(chosen)
         ],
         "specimens": [
             {
                 "products": sorted(rule.products),
                 "up_to_cup_c": None if rule.up_to_cup is None else rule.up_to_cup.value,
                 "volume_ml": rule.volume.value,
+                "fill": rule.fill,
                 "dwell_s": None if rule.dwell is None else rule.dwell.value,
             }
             for rule in chosen.specimens
@@ -209,11 +235,21 @@ def one_method(method_id: str) -> Answer:
             }
             for rule in chosen.precision
         ],
+        "repeats": repeat_rule(chosen).words,
         "not_for": [statement.text for statement in chosen.not_for],
+        "cautions": [caution.text for caution in cautions_of(chosen.procedure)],
         "report": list(chosen.report),
-        "editions": [{"name": each.name, "changed": each.changed} for each in chosen.editions],
+        "editions": [
+            {"name": each.name, "changed": each.changed, "known": each.known}
+            for each in chosen.editions
+        ],
         "sources": in_words(chosen.sources()),
     }
+
+
+def _said(statement: Statement) -> Answer:
+    (entry,) = in_words([{"source": statement.source, "known": statement.known}])
+    return {"text": statement.text, **entry}
 
 
 def _origin(cited: Any) -> Answer:
