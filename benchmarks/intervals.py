@@ -4,7 +4,7 @@ from closedcup.app.validation.interval_scores import scores
 
 
 def main() -> None:
-    for activity in ("unifac", "dortmund"):
+    for activity in ("default", "unifac", "dortmund"):
         systems, points, found = scores(activity)
         print(f"{activity}: {points} published points of {systems} systems, consensus pure values")
         print(

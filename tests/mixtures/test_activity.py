@@ -185,6 +185,22 @@ def test_a_pair_never_published_is_refused_not_taken_as_zero():
             activity_model("unifac", [one, other])
 
 
+def test_the_default_is_chosen_by_the_kind_of_blend_and_has_a_stand_in():
+    def chosen(*names):
+        return activity_model("default", [find(name) for name in names]).name
+
+    assert chosen("ethanol", "octane") == "unifac"
+    assert chosen("ethanol", "water") == "dortmund"
+    with pytest.raises(Refused, match="nitromethane"):
+        chosen("toluene", "nitromethane")
+    stand_in = next(
+        liquid.name
+        for liquid in catalogue().values()
+        if liquid.dortmund_subgroups and not liquid.subgroups
+    )
+    assert chosen(stand_in, "octane") == "dortmund"
+
+
 @pytest.mark.parametrize("name", ["wilson", "guess"])
 def test_unknown_model(name):
     with pytest.raises(InputError, match="unifac, dortmund, ideal"):

@@ -30,7 +30,7 @@ def test_equals_a_scalar_solver():
     from thermo.unifac import UFIP, UFSG, UNIFAC
 
     rows = np.random.default_rng(3).dirichlet(np.ones(4), 40)
-    ours = flash_points_c(rows, SOLVENTS).flash_c
+    ours = flash_points_c(rows, SOLVENTS, activity="unifac").flash_c
     flash_k = [
         each.flash_point().value_c + KELVIN if each.role == "flammable" else None
         for each in SOLVENTS

@@ -70,7 +70,7 @@ def test_three_components():
     assert found.liquid_phases.tolist() == [2, 1]
     for phase in (found.composition[:1], found.other_composition[:1]):
         ln_sum = flash_sum.ln_sum(phase, found.roots.flash_c[:1] + KELVIN)
-        assert abs(ln_sum[0]) < 1e-5
+        assert abs(ln_sum[0]) < 5e-5  # a thousandth of a degree
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ import numpy as np
 from closedcup.errors import InputError, Refused
 from closedcup.mixtures import explanation
 from closedcup.mixtures.activity import (
+    DEFAULT,
     MODELS,
     ActivityModel,
     Ideal,
@@ -112,7 +113,7 @@ class Estimate:
 def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on another
     blend: Blend,
     *,
-    activity: str = "unifac",
+    activity: str = DEFAULT,
     parameters: PairParameters | None = None,
     pressure_kpa: float | None = None,
     cup_family: str | None = None,
@@ -121,11 +122,11 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
 ) -> Estimate:
     """Estimate the closed-cup flash point of a liquid or blend.
 
-    `activity` is "unifac", "dortmund" or "ideal"; `parameters` of NRTL, Wilson or UNIQUAC take its
-    place where given; `pressure_kpa` is the pressure at the cup; `cup_family` asks for reference
-    figures of one family of apparatus; `own_flash_c` holds the laboratory's own pure flash points
-    by CAS number (corrected scale); `amount_uncertainty` is the relative standard uncertainty of
-    each amount. Raises Refused of the kinds `no-flash`, `masking`,
+    `activity` is "default", "unifac", "dortmund" or "ideal"; `parameters` of NRTL, Wilson or
+    UNIQUAC take its place where given; `pressure_kpa` is the pressure at the cup; `cup_family` asks
+    for reference figures of one family of apparatus; `own_flash_c` holds the laboratory's own pure
+    flash points by CAS number (corrected scale); `amount_uncertainty` is the relative standard
+    uncertainty of each amount. Raises Refused of the kinds `no-flash`, `masking`,
     `activity-parameters-missing`, `vapour-pressure-missing` or `flash-point-missing`, and
     InputError for an unknown model, family or component.
     """
@@ -141,6 +142,8 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
         correlations=correlations_of(blend.liquids),
         flash_k=np.array([pure.flash_c for pure in pures]) + KELVIN,
     )
+    if activity == DEFAULT:
+        activity = flash_sum.model.name
     x = np.array([blend.mole_fractions])
     solved = solve_with_split(flash_sum, blend.liquids, x)
     if solved.roots.no_flash[0]:
@@ -170,6 +173,7 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
         sources=explanation.sources(blend, pures, flash_sum, pressure_kpa),
         steps=(
             explanation.composition_step(blend),
+            explanation.pure_values_step(blend, pures),
             explanation.phases_step(blend, solved),
             explanation.sum_step(blend, flash_sum, solved),
             *explanation.other_models_steps(flash_c, activity, others),
@@ -181,7 +185,7 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
 
 def _model(blend: Blend, activity: str, parameters: PairParameters | None) -> ActivityModel:
     """Make the model asked for; a pure liquid has an activity coefficient of one in any."""
-    if blend.is_pure and (parameters is not None or activity in MODELS):
+    if blend.is_pure and (parameters is not None or activity in (DEFAULT, *MODELS)):
         return Ideal(blend.liquids)
     return activity_model(activity, blend.liquids, parameters)
 
@@ -299,6 +303,7 @@ def _from_pure_value_alone(
         sources=(explanation.flash_source(liquid, pure),),
         steps=(
             explanation.composition_step(blend),
+            explanation.pure_values_step(blend, (pure,)),
             explanation.interval_step(parts, low_c, high_c),
             *explanation.pressure_steps(pure.flash_c, pressure_kpa, cup_c, None),
         ),

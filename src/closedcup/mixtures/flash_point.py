@@ -18,7 +18,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from closedcup.mixtures.activity import ActivityModel, activity_model
+from closedcup.mixtures.activity import DEFAULT, ActivityModel, activity_model
 from closedcup.mixtures.liquids import Liquid
 from closedcup.mixtures.pure_values import correlations_of, pure_flashes
 from closedcup.mixtures.vapour_pressure import Correlation, ln_vapour_pressure
@@ -111,7 +111,7 @@ def flash_points_c(
     liquids: Sequence[Liquid],
     *,
     flash_c: Sequence[float] | None = None,
-    activity: str = "unifac",
+    activity: str = DEFAULT,
     pressure_kpa: float = STANDARD_KPA,
 ) -> FlashRoots:
     """Return the flash points of many blends of the same liquids, each as one liquid phase.
@@ -127,7 +127,7 @@ def flash_points_c(
 
 
 def make_sum(
-    liquids: Sequence[Liquid], *, flash_c: Sequence[float] | None = None, activity: str = "unifac"
+    liquids: Sequence[Liquid], *, flash_c: Sequence[float] | None = None, activity: str = DEFAULT
 ) -> FlashSum:
     """Put together what the sum needs; raises Refused where something is missing."""
     if flash_c is None:

@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from closedcup.mixtures.activity import PairParameters, activity_model
+from closedcup.mixtures.activity import DEFAULT, PairParameters, activity_model
 from closedcup.mixtures.blend import Basis, moles_per_amount
 from closedcup.mixtures.flash_point import KELVIN, FlashSum
 from closedcup.mixtures.liquids import Liquid
@@ -64,7 +64,7 @@ def sweep(
     liquids: Sequence[Liquid],
     *,
     basis: Basis = "mole",
-    activity: str = "unifac",
+    activity: str = DEFAULT,
     parameters: PairParameters | None = None,
     own_flash_c: Mapping[str, float] | None = None,
 ) -> Sweep:

@@ -24,7 +24,9 @@ Components = Annotated[
     typer.Option("-c", "--component", help="NAME=AMOUNT or CAS=AMOUNT; once for each part."),
 ]
 BasisOption = Annotated[str, typer.Option(help="mole, mass or volume.")]
-ActivityOption = Annotated[str, typer.Option(help="unifac, dortmund or ideal.")]
+ActivityOption = Annotated[
+    str, typer.Option(help="unifac, dortmund or ideal; else by the kind of blend.")
+]
 ParametersOption = Annotated[
     Path | None, typer.Option(help="TOML file of NRTL, Wilson or UNIQUAC parameters.")
 ]
@@ -47,7 +49,7 @@ def line(
     first: str,
     second: str,
     basis: BasisOption = "mole",
-    activity: ActivityOption = "unifac",
+    activity: ActivityOption = "default",
     parameters: ParametersOption = None,
     level: LevelOption = None,
     points: Annotated[int, typer.Option(help="Points on the line, ends included.")] = 101,
@@ -100,7 +102,7 @@ def ternary(
     second: str,
     third: str,
     basis: BasisOption = "mole",
-    activity: ActivityOption = "unifac",
+    activity: ActivityOption = "default",
     parameters: ParametersOption = None,
     level: LevelOption = None,
     steps: Annotated[int, typer.Option(help="Steps a side: 100 is one per cent.")] = 100,
@@ -154,7 +156,7 @@ def formulate(
     most: Annotated[str | None, typer.Option(help="The most of this liquid.")] = None,
     least: Annotated[str | None, typer.Option(help="The least of this liquid.")] = None,
     basis: BasisOption = "mole",
-    activity: ActivityOption = "unifac",
+    activity: ActivityOption = "default",
     parameters: ParametersOption = None,
     as_json: AsJson = False,
 ) -> None:
@@ -198,7 +200,7 @@ def evaporate(
         list[str] | None, typer.Option(help="Share of the mass lost: “5 %”; once for each.")
     ] = None,
     basis: BasisOption = "mole",
-    activity: ActivityOption = "unifac",
+    activity: ActivityOption = "default",
     parameters: ParametersOption = None,
     as_json: AsJson = False,
 ) -> None:

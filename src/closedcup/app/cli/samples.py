@@ -235,7 +235,9 @@ def plan(
     test_id: Annotated[str, typer.Argument(metavar="TEST")],
     apparatus: Annotated[str, typer.Option(help="The apparatus it is planned for.")],
     pressure: Annotated[str, typer.Option(help="Station pressure now.")],
-    activity: Annotated[str, typer.Option(help="unifac or ideal.")] = "unifac",
+    activity: Annotated[
+        str, typer.Option(help="unifac, dortmund or ideal; else by the kind of blend.")
+    ] = "default",
     expected: Annotated[
         str | None, typer.Option(help="What you expect, corrected: it can only lower the start.")
     ] = None,

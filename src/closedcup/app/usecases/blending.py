@@ -27,7 +27,7 @@ class Choices:
     """How blends are declared and solved."""
 
     basis: str = "mole"
-    activity: str = "unifac"
+    activity: str = "default"
     parameters: PairParameters | None = None
 
 

@@ -34,7 +34,7 @@ def make_plan(
     apparatus_id: str,
     pressure: Pressure,
     *,
-    activity: str = "unifac",
+    activity: str = "default",
     expected: Temperature | None = None,
     key: str | None = None,
 ) -> dict[str, Any]:

@@ -61,7 +61,7 @@ class _Point:
     estimate: Estimate
 
 
-def scores(activity: str = "unifac") -> tuple[int, int, tuple[Scores, ...]]:
+def scores(activity: str = "default") -> tuple[int, int, tuple[Scores, ...]]:
     """Return the numbers of systems and points, and the scores of each kind of interval."""
     systems = _systems(activity)
     middles, shipped, left_out, constant = [], [], [], []

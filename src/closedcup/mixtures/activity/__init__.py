@@ -11,7 +11,7 @@ from typing import Final, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from closedcup.errors import InputError
+from closedcup.errors import InputError, Refused
 from closedcup.mixtures.activity.dortmund import Dortmund
 from closedcup.mixtures.activity.ideal import Ideal
 from closedcup.mixtures.activity.nrtl import Nrtl
@@ -25,6 +25,7 @@ from closedcup.sources import Known
 Array = NDArray[np.float64]
 
 __all__ = [
+    "DEFAULT",
     "MODELS",
     "ActivityModel",
     "Dortmund",
@@ -56,6 +57,8 @@ MODELS: Final[Mapping[str, Callable[[Sequence[Liquid]], ActivityModel]]] = {
     "dortmund": Dortmund,
     "ideal": Ideal,
 }
+# The name that stands for the model preferred for the liquids at hand.
+DEFAULT: Final = "default"
 _WITH_PARAMETERS: Final[
     Mapping[str, Callable[[Sequence[Liquid], PairParameters], ActivityModel]]
 ] = {"nrtl": Nrtl, "wilson": Wilson, "uniquac": Uniquac}
@@ -66,10 +69,15 @@ def activity_model(
 ) -> ActivityModel:
     """Make a model by its name for these liquids; with `parameters`, the model that they are for.
 
+    "default" is the modified form where an inert liquid (water) is among them, else the original:
+    dilute aqueous blends depend on activities at infinite dilution, which only the modified form
+    was fitted to. Where the preferred one lacks parameters the other stands in.
     Raises InputError for an unknown name, Refused where the model lacks parameters for them.
     """
     if parameters is not None:
         return _WITH_PARAMETERS[parameters.model](liquids, parameters)
+    if name == DEFAULT:
+        return _preferred(liquids)
     if name not in MODELS:
         needs = " It needs a file of parameters." if name in _WITH_PARAMETERS else ""
         raise InputError(
@@ -79,3 +87,15 @@ def activity_model(
             fix=f"Use one of: {', '.join(MODELS)}.",
         )
     return MODELS[name](liquids)
+
+
+def _preferred(liquids: Sequence[Liquid]) -> ActivityModel:
+    aqueous = any(liquid.role == "inert" for liquid in liquids)
+    first, second = (Dortmund, Unifac) if aqueous else (Unifac, Dortmund)
+    try:
+        return first(liquids)
+    except Refused as refused:
+        try:
+            return second(liquids)
+        except Refused:
+            raise refused from None
