@@ -90,7 +90,7 @@ def estimate_answer(
     basis: Basis = "mole",
     pressure: Pressure | None = None,
     method_id: str | None = None,
-    activity: str = "unifac",
+    activity: str = "default",
     parameters: PairParameters | None = None,
     trust: Trust = "declared",
     normalise: bool = False,
