@@ -7,7 +7,9 @@ from closedcup.methods import (
     CupSet,
     FiniteAim,
     IgniterApplied,
+    Move,
     Observation,
+    RampStarted,
     SpecimenLoaded,
     begin,
     correct,
@@ -20,6 +22,7 @@ from closedcup.methods import (
     set_point,
 )
 from closedcup.methods.barometer import barometer_numbers
+from closedcup.methods.repeats import judge_repeats, parse_repeat_rule, repeat_rule
 from closedcup.quantities import parse_limit, parse_pressure
 from closedcup.sources import load_bibliography, load_rows, parse_known
 
@@ -40,6 +43,8 @@ def comparisons() -> list[Comparison]:
         *(_set_point(row) for row in rows_of("set_points.csv")),
         *(_reported(row) for row in rows_of("reported_values.csv")),
         *(_search_move(row) for row in rows_of("search_moves.csv")),
+        *(_heated_move(row) for row in rows_of("heated_moves.csv")),
+        *(_repeats(row) for row in rows_of("repeats.csv")),
     ]
 
 
@@ -120,4 +125,51 @@ def _search_move(row: dict[str, str]) -> Comparison:
         allowed=0.0,
         source=row["source"],
         known=parse_known(row["known"], where=row["observed"]),
+    )
+
+
+def _heated_move(row: dict[str, str]) -> Comparison:
+    """Heat a large cup by hand up to the last application and ask where the next one is due."""
+    chosen, expected = method(row["method"]), row["expected_corrected_c"]
+    start_c, from_c = float(row["start_cup_c"]), float(row["heated_from_cup_c"])
+    state = begin(
+        chosen,
+        FiniteAim(expected_corrected_c=float(expected) if expected else None),
+        start_cup_c=start_c,
+        pressure_kpa=barometer_numbers().standard_pressure.value,
+        probe_correction_c=0.0,
+    )
+    volume_ml = chosen.specimen_rule(state.product, start_c).volume.value
+    moves: list[Move] = [
+        CupSet(start_c),
+        SpecimenLoaded(1, volume_ml, from_c),
+        RampStarted(from_c, automatic=False),
+    ]
+    if row["last_cup_c"]:
+        moves.append(IgniterApplied(float(row["last_cup_c"]), Observation.NO_FLASH))
+    state = replay(state, moves)
+    return Comparison(
+        function="methods.procedure.instruction",
+        quantity=f"{row['method']}, {expected or 'nothing'} expected: igniter due after "
+        f"{row['last_cup_c'] or 'the start'}",
+        published=float(row["next_cup_c"]),
+        computed=instruction(state).cup_c,
+        allowed=0.0,
+        source=row["source"],
+        known=parse_known(row["known"], where=row["method"]),
+    )
+
+
+def _repeats(row: dict[str, str]) -> Comparison:
+    rule = repeat_rule(method(row["method"]), parse_repeat_rule(row["rule"]))
+    results_c = [float(text) for text in row["results_c"].split()]
+    found = judge_repeats(rule, results_c, rule.limit_c or 0.0)
+    return Comparison(
+        function="methods.repeats.judge_repeats",
+        quantity=f"reported from {row['results_c']} °C by {row['method']}, {row['rule']}",
+        published=float(row["published"]),
+        computed=float("nan") if found.reported_c is None else found.reported_c,
+        allowed=1e-9,
+        source=row["source"],
+        known=parse_known(row["known"], where=row["method"]),
     )

@@ -32,6 +32,7 @@ PRINTED: Final = (
     "methods.precision.repeatability_c",
     "methods.precision.reproducibility_c",
     "methods.procedure.instruction",
+    "methods.repeats.judge_repeats",
     "metrology.verification.verify",
     "metrology.agreement.agree",
     "metrology.agreement.agree_means",
