@@ -13,6 +13,7 @@ from closedcup.app.cli import (
     day_order,
     days,
     fuels,
+    history,
     keeping,
     laboratory,
     liquids,
@@ -54,6 +55,7 @@ for part in (
     days,
     bench,
     results,
+    history,
     records,
     keeping,
 ):
