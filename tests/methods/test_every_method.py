@@ -31,6 +31,7 @@ from closedcup.methods import (
 from closedcup.methods.moves import standing_moves
 from closedcup.methods.ramp_standing import ramp_view
 from closedcup.methods.ramp_terms import first_application_c, window_c
+from closedcup.planning import specimens_as_written
 from closedcup.quantities import parse_limit
 
 FINITE = [one for one in methods() if one.guided and one.test == "finite"]
@@ -76,7 +77,7 @@ def _step_c(found):
 
 
 @pytest.mark.parametrize("method", FINITE, **named)
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(data=st.data())
 def test_following_the_guide_ends_within_a_step(method, data):
     state, true_cup_c = data.draw(begun(method, furthest_c=90))
@@ -86,6 +87,10 @@ def test_following_the_guide_ends_within_a_step(method, data):
     assert found.confirmed
     assert 0 <= found.observed_cup_c - true_cup_c < _step_c(found)
     assert found.highest_no_flash_cup_c < true_cup_c <= found.lowest_flash_cup_c
+    if state.aim.expected_corrected_c is not None:
+        assert len(found.determinations) <= specimens_as_written(
+            method, state.aim, start_cup_c=state.start_cup_c, flash_cup_c=true_cup_c
+        )
     window = window_c(method)
     if window is not None:
         view = ramp_view(state)
@@ -95,7 +100,7 @@ def test_following_the_guide_ends_within_a_step(method, data):
 
 
 @pytest.mark.parametrize("method", FINITE, **named)
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(data=st.data())
 def test_any_path_ends_rightly_and_no_forbidden_move_passes(method, data):
     state, true_cup_c = data.draw(begun(method, furthest_c=60))
