@@ -20,8 +20,12 @@ from liquid_tables import flash, measured, names, properties, selection, structu
 from liquid_tables.packages import DATA, KELVIN, groups, identity
 from thermo import unifac
 
-from closedcup.mixtures import liquids, physics_check, pure_estimates, pure_values, tables
 from closedcup.mixtures.consensus import family_widths
+from closedcup.mixtures.liquids import Liquid, catalogue
+from closedcup.mixtures.physics_check import band, saturation_over_limit
+from closedcup.mixtures.pure_estimates import class_lines, form_errors
+from closedcup.mixtures.pure_values import consensus_of
+from closedcup.mixtures.tables import bibliography, table
 
 KNOWN = ("source", "known")
 Row = tuple[object, ...]
@@ -161,10 +165,7 @@ def write_flash_points(rows: list[Row]) -> None:
 
 def reload_tables() -> None:
     """Forget what was read, so that the next reading sees the tables just written."""
-    for cached in (
-        tables.table, tables.bibliography, liquids.catalogue, family_widths,
-        pure_estimates.form_errors, pure_estimates.class_lines, physics_check.band,
-    ):  # fmt: skip
+    for cached in (table, bibliography, catalogue, family_widths, form_errors, class_lines, band):
         cached.cache_clear()
 
 
@@ -173,21 +174,21 @@ def write_measured() -> None:
     columns = (
         "form", "class", "liquids", "mean_error_c", "bias_c", "within_95_c", "largest_c", *KNOWN
     )  # fmt: skip
-    errors = measured.form_errors(list(liquids.catalogue().values()))
+    errors = measured.form_errors(list(catalogue().values()))
     write_rows("pure_estimate_errors.csv", columns, errors)
     reload_tables()
-    known = list(liquids.catalogue().values())
+    known = list(catalogue().values())
     write_rows("flash_families.csv", FAMILY_COLUMNS, flash.family_widths(known))
     columns = ("low", "median", "high", "liquids", *KNOWN)
     write_rows("saturation_band.csv", columns, [measured.saturation_band(known)])
     reload_tables()
 
 
-def consensus_row(liquid: liquids.Liquid) -> Row | None:
-    found = pure_values.consensus_of(liquid)
+def consensus_row(liquid: Liquid) -> Row | None:
+    found = consensus_of(liquid)
     if found is None:
         return None
-    ratio = physics_check.saturation_over_limit(liquid, found.value_c)
+    ratio = saturation_over_limit(liquid, found.value_c)
     return (
         liquid.cas, found.value_c, found.half_width_c, found.to_other_cups_c,
         len(found.families), "; ".join(found.outliers), "" if ratio is None else round(ratio, 2),
@@ -197,7 +198,7 @@ def consensus_row(liquid: liquids.Liquid) -> Row | None:
 
 def write_groups() -> None:
     """Write the groups that the liquids are made of, and their published interactions."""
-    used = sorted({group for each in liquids.catalogue().values() for group in each.subgroups})
+    used = sorted({group for each in catalogue().values() for group in each.subgroups})
     mains = sorted({unifac.UFSG[group].main_group_id for group in used})
     write_rows(
         "unifac_subgroups.csv",
@@ -227,7 +228,7 @@ def main() -> None:
     write_rows("flash_families.csv", FAMILY_COLUMNS, [])
     write_flash_points(rows)
     write_measured()
-    shelf = liquids.catalogue()
+    shelf = catalogue()
     write_flash_points([flash.reject_gross(row, shelf[str(row[0])]) for row in rows])
     write_rows(
         "flash_consensus.csv",
@@ -235,7 +236,7 @@ def main() -> None:
             "cas", "value_c", "half_width_c", "to_other_cups_c", "families", "outliers",
             "saturation_over_limit", *KNOWN,
         ),
-        (row for each in liquids.catalogue().values() if (row := consensus_row(each))),
+        (row for each in catalogue().values() if (row := consensus_row(each))),
     )  # fmt: skip
     write_groups()
 
