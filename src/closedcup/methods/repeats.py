@@ -1,6 +1,7 @@
 """Repeats of one method: which value is reported, and when another determination is due."""
 
 import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, get_args
@@ -82,7 +83,7 @@ def judge_repeats(rule: RepeatRule, results_c: Sequence[float], limit_c: float) 
     Where a mean is asked and two differ too far, a third is due; then the two that agree count
     (common practice), or none.
     """
-    mean_c, lowest_c = sum(results_c) / len(results_c), min(results_c)
+    mean_c, lowest_c = _mean_c(results_c), min(results_c)
     difference_c = max(results_c) - lowest_c
     agree = difference_c <= limit_c + 1e-9
 
@@ -104,5 +105,9 @@ def judge_repeats(rule: RepeatRule, results_c: Sequence[float], limit_c: float) 
     gap_c, low_c, high_c = min(gaps)
     if gap_c <= limit_c + 1e-9:
         why = f"{low_c:g} and {high_c:g} °C agree: their mean is reported, the other stays on file."
-        return told((low_c + high_c) / 2, why, due=False)
+        return told(_mean_c((low_c, high_c)), why, due=False)
     return told(None, "No two agree: look for the cause before going on.", due=True)
+
+
+def _mean_c(values_c: Sequence[float]) -> float:
+    return round(math.fsum(values_c) / len(values_c), 9)  # without the binary noise of decimals
