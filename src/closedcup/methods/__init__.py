@@ -28,6 +28,7 @@ from closedcup.methods.confirmation import (
 from closedcup.methods.correction import AlreadyCorrected, CorrectedReading, correct
 from closedcup.methods.cup import settable
 from closedcup.methods.determination import Determination
+from closedcup.methods.handling import handling_warnings
 from closedcup.methods.moves import (
     CupSet,
     DeviationNoted,
@@ -105,6 +106,7 @@ __all__ = [
     "correction_c",
     "cup_reading_c",
     "determinations",
+    "handling_warnings",
     "instruction",
     "method",
     "methods",

@@ -9,7 +9,7 @@ from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Apparatus, RequestedTest, Sample
-from closedcup.methods import Method, check_station_pressure
+from closedcup.methods import Method, check_station_pressure, handling_warnings
 from closedcup.mixtures import Estimate, estimate, hazards_in_words
 from closedcup.mixtures import find as find_liquid
 from closedcup.planning import (
@@ -58,7 +58,8 @@ def make_plan(
     sample = ledger.samples[test.sample]
     said = check_station_pressure(pressure.kpa, opened.site().altitude_m)
     stopped = stops_of(sample)
-    _refuse_large_specimen(stopped, method_of(ledger, test.method), test, sample)
+    chosen = method_of(ledger, test.method)
+    _refuse_large_specimen(stopped, chosen, test, sample)
     found, refused = _estimate(sample, activity)
     start = _start(ledger, test, sample, apparatus, pressure, found, expected)
     plan = Plan(
@@ -72,7 +73,7 @@ def make_plan(
             "clause": start.clause,
             "trusts": start.trusts,
             "why": list(start.why),
-            "warnings": [*said, *start.warnings],
+            "warnings": [*said, *start.warnings, *_handling(chosen, sample, start)],
             "specimens_expected": start.specimens_expected,
             "specimens_at_most": start.specimens_at_most,
             "sample_needed_ml": start.sample_needed_ml,
@@ -92,6 +93,16 @@ def make_plan(
         "hazards": list(plan.hazards),
         "decision": plan.decision,
     }
+
+
+def _handling(chosen: Method, sample: Sample, start: Start) -> tuple[str, ...]:
+    return handling_warnings(
+        chosen,
+        expected_corrected_c=start.expected_corrected_c,
+        arrived_c=None if sample.arrived_c is None else float(sample.arrived_c),
+        fill_percent=None if sample.fill_percent is None else float(sample.fill_percent),
+        container=sample.container,
+    )
 
 
 def _refuse_large_specimen(
