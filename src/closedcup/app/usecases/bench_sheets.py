@@ -4,8 +4,9 @@ from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.app.usecases.overview import asked_words
-from closedcup.methods import Observation, cautions_for, method
+from closedcup.methods import Method, Observation, cautions_for
 from closedcup.records.facts import Plan
 from closedcup.reports.bench_sheet import BenchSheet, render_bench_sheet
 
@@ -17,6 +18,11 @@ _RULES = {
     "temperature, wait the dwell, apply the igniter once.",
     "ramp": "One specimen for the whole sheet: load at or below the start, heat at the method's "
     "rate, one line for each application.",
+    "stirred ramp": "One specimen for the whole sheet: fill a cold cup to its mark, heat and stir as "
+    "the method says, one line for each application; note the first one.",
+    "bath": "One specimen for the whole sheet: warm the bath slowly, one line for each application.",
+    "continuously closed": "One specimen for the whole sheet: close the cup, heat; one line for what "
+    "the detector said.",
 }
 
 
@@ -34,7 +40,7 @@ def sheet_for(opened: OpenLaboratory, test_id: str | None) -> bytes:
     sample, plan, chosen = (
         ledger.samples[test.sample],
         ledger.plans.get(test_id),
-        method(test.method),
+        method_of(ledger, test.method),
     )
     start_c = None if plan is None else plan.start_cup_c
     dwell = (
@@ -55,9 +61,14 @@ def sheet_for(opened: OpenLaboratory, test_id: str | None) -> bytes:
     ]
     points = () if start_c is None else (f"{start_c:.1f}",)
     sheet = _sheet(
-        f"Bench sheet {test_id}", facts, chosen.procedure, start_c or 20.0, points, demonstration
+        f"Bench sheet {test_id}", facts, _rule_of(chosen), start_c or 20.0, points, demonstration
     )
     return render_bench_sheet(sheet)
+
+
+def _rule_of(chosen: Method) -> str:
+    """Return whose rule the sheet prints: at a limit each specimen has one temperature."""
+    return "equilibrium" if chosen.test == "flash/no-flash" else chosen.procedure
 
 
 def _product(kind: str, chosen: Any) -> str:
@@ -66,7 +77,8 @@ def _product(kind: str, chosen: Any) -> str:
 
 def _specimen_words(rule: Any) -> str:
     dwell = "" if rule.dwell is None else f", {rule.dwell.value:g} s"
-    return f"{rule.volume.value:g} mL{dwell}"
+    fill = f", {rule.fill}" if rule.fill else ""
+    return f"{rule.volume.value:g} mL{fill}{dwell}"
 
 
 def _hazard_words(plan: Plan) -> str:
@@ -90,7 +102,7 @@ def _sheet(
         title=title,
         facts=facts,
         cautions=list(dict.fromkeys(cautions)),
-        rule=_RULES.get(procedure, _RULES["equilibrium"]),
+        rule=_RULES[procedure],
         letters=list(zip(_LETTERS, Observation, strict=True)),
         set_points=points,
         demonstration=demonstration,
