@@ -194,6 +194,7 @@ def _why(test: DayTest) -> str:
         if test.is_dirty
         else "The lowest start of those that are ready."
     )
+    reason += f" About {test.specimens} specimens."
     if test.open_at_most_c is None:
         return reason
     return f"{reason} Open only at {test.open_at_most_c:g} °C or below, and close at once."
