@@ -6,6 +6,7 @@ import pikepdf
 import pytest
 
 from closedcup.app.usecases import bench_sheets, planning
+from closedcup.methods import PROCEDURES
 from closedcup.quantities import parse_pressure
 
 
@@ -22,3 +23,7 @@ def test_a_sheet_fits_one_page_and_is_the_same_again(opened, request_test, plann
 
 def test_a_blank_sheet_needs_no_test(opened):
     assert bench_sheets.sheet_for(opened, None).startswith(b"%PDF")
+
+
+def test_every_procedure_has_its_rule_on_the_sheet():
+    assert set(bench_sheets._RULES) == set(PROCEDURES)

@@ -18,11 +18,12 @@ _RULES = {
     "temperature, wait the dwell, apply the igniter once.",
     "ramp": "One specimen for the whole sheet: load at or below the start, heat at the method's "
     "rate, one line for each application.",
-    "stirred ramp": "One specimen for the whole sheet: fill a cold cup to its mark, heat and stir as "
-    "the method says, one line for each application; note the first one.",
-    "bath": "One specimen for the whole sheet: warm the bath slowly, one line for each application.",
-    "continuously closed": "One specimen for the whole sheet: close the cup, heat; one line for what "
-    "the detector said.",
+    "stirred ramp": "One specimen for the whole sheet: fill a cold cup to its mark, heat and stir "
+    "as the method says, one line for each application; note the first one.",
+    "bath": "One specimen for the whole sheet: warm the bath slowly, one line for each "
+    "application.",
+    "continuously closed": "One specimen for the whole sheet: close the cup, heat; one line for "
+    "what the detector said.",
 }
 
 
