@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from closedcup.app.cli.opened import By, Key, opened
-from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
+from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list
 
 if TYPE_CHECKING:
     from closedcup.app.opening import OpenLaboratory
@@ -102,23 +102,14 @@ def _ask_each(laboratory: "OpenLaboratory", method: str, edition: str) -> None:
 def _print(state: dict[str, Any]) -> None:
     words = "confirmed" if state["confirmed"] else f"unconfirmed, {state['left']} numbers left"
     print_facts(state["name"], [("parameters", words)])
-    print_rows(
-        [
-            {
-                **row,
-                "shown": f"{row['value']:g} {row['unit']}",
-                "own": "" if row["own_copy"] is None else f"{row['own_copy']:g} {row['unit']}",
-                "where": f"{row['edition']}, {row['clause']}" if row["clause"] else "",
-            }
-            for row in state["numbers"]
-        ],
-        [
-            ("number", "number"),
-            ("words", "what it is"),
-            ("shown", "on file"),
-            ("known", "how known"),
-            ("own", "own copy"),
-            ("where", "edition, clause"),
-            ("by", "by"),
-        ],
-    )
+    for heading, is_done in (("Checked", True), ("Left", False)):
+        rows = [row for row in state["numbers"] if (row["confirmed_at"] is not None) is is_done]
+        print_list(heading, [_line(row) for row in rows])
+
+
+def _line(row: dict[str, Any]) -> str:
+    shown = f"{row['words']}: {row['value']:g} {row['unit']} ({row['known']}) [{row['number']}]"
+    if row["own_copy"] is None:
+        return shown
+    own = f"own copy {row['own_copy']:g} {row['unit']}"
+    return f"{shown}: {own}; {row['edition']}, {row['clause']}; {row['by']}"
