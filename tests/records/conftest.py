@@ -23,7 +23,6 @@ def postgres() -> Iterator[Any]:
     programs = find_programs()
     if programs is None:
         pytest.skip("no PostgreSQL server here (on Debian: apt install postgresql)")
-    pytest.importorskip("psycopg", reason="no psycopg here: pip install closedcup[postgres]")
     server = PostgresServer(programs)
     yield server
     server.close()

@@ -8,7 +8,7 @@ from closedcup.records import check, open_store
 from closedcup.records.copying import copy_records
 
 RECORDED = "2026-03-02T08:15:07Z"
-EVENTS = 1204
+EVENTS = 1004
 
 
 @pytest.fixture

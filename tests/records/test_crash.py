@@ -1,7 +1,7 @@
 """Real processes: killed while they write, and writing at the same time.
 
-CLOSEDCUP_KILL_ROUNDS sets how many writers are killed (5 unless set), CLOSEDCUP_WRITERS and
-CLOSEDCUP_ENTRIES how many write at once (3) and how much each (25).
+CLOSEDCUP_KILL_ROUNDS sets how many writers are killed (3 unless set), CLOSEDCUP_WRITERS and
+CLOSEDCUP_ENTRIES how many write at once (3) and how much each (20).
 """
 
 import os
@@ -14,9 +14,9 @@ from record_entries import make_entry
 from closedcup.errors import Conflict
 from closedcup.records import check, open_store
 
-ROUNDS = int(os.environ.get("CLOSEDCUP_KILL_ROUNDS", "5"))
+ROUNDS = int(os.environ.get("CLOSEDCUP_KILL_ROUNDS", "3"))
 WRITERS = int(os.environ.get("CLOSEDCUP_WRITERS", "3"))
-ENTRIES = int(os.environ.get("CLOSEDCUP_ENTRIES", "25"))
+ENTRIES = int(os.environ.get("CLOSEDCUP_ENTRIES", "20"))
 
 
 def test_a_killed_writer_loses_nothing_acknowledged(url, start_writer):

@@ -208,7 +208,7 @@ class PortAgainstList(RuleBasedStateMachine):
 
 def test_behaves_as_a_list(new_url, url):
     # a new database takes longer to make than a new file
-    examples = 15 if url.startswith("sqlite") else 4
+    examples = 15 if url.startswith("sqlite") else 2
 
     def machine():
         return PortAgainstList(new_url())
