@@ -98,7 +98,7 @@ def result(opened, request_test, follow, clock):
     pressure = parse_pressure("84.5 kPa")
     planning.make_plan(opened, test.id, "SC-1", pressure)
     series = beginning.begin_series(opened, test.id, "SC-1", pressure, pressure_kind="station")
-    follow(series.id, 4.7)
+    follow(series.id, 28.3)
     return issue_result(opened, test.id)
 
 

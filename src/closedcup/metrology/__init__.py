@@ -33,6 +33,7 @@ from closedcup.metrology.rounded import rounded_pair
 from closedcup.metrology.run_rules import RULES, ZONE_RULES
 from closedcup.metrology.scores import Scores, scores
 from closedcup.metrology.site_precision import site_repeatability, site_to_method_ratio
+from closedcup.metrology.summary import univariate
 from closedcup.metrology.tables import (
     ReferenceLiquid,
     bibliography,
@@ -102,6 +103,7 @@ __all__ = [
     "single_laboratory_reproducibility_c",
     "site_repeatability",
     "site_to_method_ratio",
+    "univariate",
     "verification_limit_c",
     "verify",
     "within",

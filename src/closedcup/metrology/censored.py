@@ -17,8 +17,8 @@ from closedcup.metrology.series import checked
 Floats = NDArray[np.float64]
 
 _DROP = 1.9207  # half the 95 % point of chi-square with 1 degree of freedom: 3.8415/2
-_GRID = 81
-_PASSES = 12
+_GRID = 25
+_PASSES = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ def estimate_from_brackets(low: ArrayLike, high: ArrayLike) -> BracketEstimate:
     fixed = lows.max() - highs.min() > 1e-6 * width
     start = (centre, reach / 2, float(np.log(width / 50)), float(np.log(4 * reach)))
     mean, log_deviation, best = _climb(cells, counts, start)
-    mean_at_upper, upper = _profile_upper(cells, counts, start, best, log_deviation)
+    mean_at_upper, upper = _profile_upper(cells, counts, start, (mean, log_deviation, best))
     return BracketEstimate(
         mean=mean if fixed else mean_at_upper,
         deviation=float(np.exp(log_deviation)) if fixed else None,
@@ -107,14 +107,14 @@ def _profile_upper(
     cells: Floats,
     counts: NDArray[np.int_],
     start: tuple[float, float, float, float],
-    best: float,
-    log_deviation: float,
+    top: tuple[float, float, float],
 ) -> tuple[float, float]:
     """Return the largest standard deviation that the data still allow (95 %), after its mean."""
-    centre, half, _, high = start
-    means = np.linspace(centre - half, centre + half, 4 * _GRID)
-    below, above, mean = log_deviation, high, centre
-    for _ in range(3):
+    _, half, _, high = start
+    mean, log_deviation, best = top
+    means = mean + 2 * half * np.linspace(-1, 1, 3 * _GRID) ** 3  # dense where the top is
+    below, above = log_deviation, high
+    for _ in range(5):
         logs = np.linspace(below, above, _GRID)
         surface = _log_likelihood(cells, counts, means, logs)
         allowed = np.flatnonzero(surface.max(axis=0) >= best - _DROP)

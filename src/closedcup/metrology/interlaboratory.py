@@ -24,6 +24,7 @@ from closedcup.metrology.outliers import (
 Floats = NDArray[np.float64]
 
 _TWO_RESULTS: Final = 2.8  # as ISO 5725 and E691 print 1.96 √2
+_NOISE: Final = 1e-12  # means of equal decimals differ in binary
 _MANDEL_RISK: Final = 0.005  # E691's level for h and k
 
 
@@ -86,7 +87,8 @@ def evaluate_material(results: Mapping[str, Sequence[float]]) -> Material:
     mean = float(counts @ means / counts.sum())
     within = _repeatability(taken, counts)
     between_variance = _between_variance(counts, means, mean, within)
-    spread = float(means.std(ddof=1))
+    apart = np.ptp(means) > _NOISE * max(1.0, abs(mean))
+    spread = float(means.std(ddof=1)) if apart else 0.0
     k, k_critical, cochran_test = _repeat_tests(taken, counts)
     return Material(
         laboratories=tuple(taken),

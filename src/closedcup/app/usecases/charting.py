@@ -24,6 +24,7 @@ from closedcup.metrology import (
     series_of,
     site_repeatability,
     site_to_method_ratio,
+    univariate,
 )
 
 Answer = dict[str, Any]
@@ -196,6 +197,7 @@ def _answer(
         "resolution": max(history.resolutions),
         "resolution_coarse": chart.coarse,
         "normality": _normality(series),
+        "autocorrelation": _autocorrelation(series),
         **_precision(history, chart),
         "warnings": [*_warnings(chart, base, wishes, history), *history.warnings],
     }
@@ -243,6 +245,13 @@ def _normality(series: Series | None) -> Answer | None:
         "probability": found.probability,
         "normal": found.normal,
     }
+
+
+def _autocorrelation(series: Series | None) -> float | None:
+    """Return the correlation of neighbours: far from 0, limits from moving ranges are too tight."""
+    if series is None or np.ptp(series.values) == 0:
+        return None
+    return univariate(series.values).autocorrelation
 
 
 def _precision(history: History, chart: Chart) -> Answer:

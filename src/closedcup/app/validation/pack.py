@@ -59,6 +59,7 @@ PRINTED: Final = (
     "metrology.budget.second_order_uncertainty",
     "metrology.monte_carlo.simulate",
     "metrology.line_fit.fit_line",
+    "metrology.summary.univariate",
     "metrology.rounded.rounded_pair",
     "planning.starting.starting_temperature",
     "planning.specimens.specimens_as_written",
@@ -80,6 +81,7 @@ def all_comparisons() -> list[Comparison]:
     """Make every comparison."""
     from closedcup.app.validation import (
         blends,
+        certified,
         charts,
         classification,
         conformity,
@@ -104,6 +106,7 @@ def all_comparisons() -> list[Comparison]:
         charts,
         interlaboratory,
         uncertainty,
+        certified,
         planning,
         classification,
         conformity,
