@@ -96,10 +96,10 @@ def test_what_is_recorded_meanwhile_is_told_or_left_out(filled, url, target_url)
 @pytest.mark.parametrize(
     "statement",
     [
-        f"UPDATE events SET {LESS_VOLUME} WHERE seq = 1100",
-        "UPDATE events SET subject = 'sample/S-9' WHERE seq = 1100",
-        "UPDATE events SET algorithm = 'other' WHERE seq = 1100",
-        "DELETE FROM events WHERE seq = 1100",
+        f"UPDATE events SET {LESS_VOLUME} WHERE seq = 1002",
+        "UPDATE events SET subject = 'sample/S-9' WHERE seq = 1002",
+        "UPDATE events SET algorithm = 'other' WHERE seq = 1002",
+        "DELETE FROM events WHERE seq = 1002",
         "UPDATE attachments SET content = convert_to('other', 'UTF8') WHERE name = 'report.pdf'",
     ],
 )
