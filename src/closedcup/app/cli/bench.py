@@ -24,6 +24,7 @@ def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
     application.command(rich_help_panel=_PANEL)(begin)
     application.command(rich_help_panel=_PANEL)(bench)
+    application.command("next", rich_help_panel=_PANEL)(next_temperature)
     application.command("set-cup", rich_help_panel=_PANEL)(set_cup)
     application.command(rich_help_panel=_PANEL)(load)
     application.command("start-ramp", rich_help_panel=_PANEL)(start_ramp)
@@ -71,6 +72,55 @@ def begin(
 def bench(series: Series, by: By = None, as_json: AsJson = False) -> None:
     """Show where a series stands and what to do next."""
     _show(series, by, as_json=as_json)
+
+
+def next_temperature(
+    series: Series,
+    screening: Annotated[
+        bool, typer.Option("--screening", help="Search freely: never a method result.")
+    ] = False,
+    by: By = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show the next temperature, why, and what is believed of the flash point."""
+    from closedcup.app.usecases import advising
+
+    with opened(by) as laboratory:
+        answer = advising.next_temperature(laboratory, series, screening=screening)
+    if as_json:
+        print_json(answer)
+        return
+    belief = answer["belief"]
+    title = "Screening: never a method result" if screening else "As the method says"
+    print_facts(
+        f"Series {series}. {title}",
+        [
+            ("next, cup", None if answer["cup_c"] is None else f"{answer['cup_c']:.1f} °C"),
+            (
+                "chance of a flash",
+                None if answer["flash_chance"] is None else f"{answer['flash_chance']:.0%}",
+            ),
+            (
+                "specimens to come",
+                None
+                if answer["specimens_to_come"] is None
+                else f"about {answer['specimens_to_come']:.1f}",
+            ),
+            (
+                "minutes to come",
+                None
+                if answer["minutes_to_come"] is None
+                else f"about {answer['minutes_to_come']:.0f}",
+            ),
+            (
+                "believed, at 101.3 kPa",
+                f"{belief['low_corrected_c']:.1f} to {belief['high_corrected_c']:.1f} °C (95 %)",
+            ),
+            ("from", answer["belief_from"]),
+        ],
+    )
+    print_list("Why", answer["why"])
+    print_list("Warnings", answer["warnings"])
 
 
 def set_cup(
