@@ -142,3 +142,59 @@ def test_verifications_on_record_are_charted(command, opened, clock):
 def test_an_apparatus_without_verifications_has_no_chart(command, opened):
     status, out, _ = command("chart", "SC-1", "--json")
     assert (status, json.loads(out)["error"]["kind"]) == (3, "no-verifications")
+
+
+AWAY = [0.1, -0.2, 0.3, -0.3, 0.2, -0.1, 0.0, 0.2, -0.2, 0.1]
+
+
+@pytest.fixture
+def verified(opened, clock):
+    def verify(*differences):
+        for difference in differences:
+            clock.forward(days=1)
+            typed = (parse_temperature(f"{49.7 + difference:.1f} degC"),)
+            verifying.verify_apparatus(opened, "SC-1", "RM-1", typed)
+
+    return verify
+
+
+def test_limits_stay_as_decided_until_decided_anew(command, verified):
+    verified(*AWAY)
+    assert command("decide-limits", "SC-1", "--reason", "first ten")[0] == 0
+    _, out, _ = command("chart", "SC-1", "--json")
+    before = json.loads(out)
+    verified(*[away + 0.5 for away in AWAY])
+    status, out, _ = command("chart", "SC-1", "--json")
+    after = json.loads(out)
+    assert (after["lower"], after["upper"]) == (before["lower"], before["upper"])
+    assert "first ten" in after["limits_from"]
+    assert status == 4
+    command("decide-limits", "SC-1", "--reason", "new igniter", "--since", "SC-1-V11")
+    _, out, _ = command("chart", "SC-1", "--json")
+    assert json.loads(out)["centre"] == pytest.approx(before["centre"] + 0.5)
+
+
+def test_a_cause_on_record_is_kept_on_the_chart(command, verified):
+    verified(*AWAY, 6.0, 0.1)
+    assert command("chart", "SC-1")[0] == 4
+    assert command("assign-cause", "SC-1-V11", "--cause", "lid left open")[0] == 0
+    status, out, _ = command("chart", "SC-1", "--json")
+    answer = json.loads(out)
+    assert answer["points"][10]["cause"] == "lid left open"
+    assert answer["points"][10]["signal"]
+    assert status == 0
+
+
+@pytest.mark.parametrize(
+    ("words", "status", "kind"),
+    [
+        (["assign-cause", "SC-1-V99", "--cause", "x"], 2, "verification-unknown"),
+        (["assign-cause", "SC-1-V1", "--cause", " "], 2, "cause-missing"),
+        (["decide-limits", "SC-1", "--reason", " "], 2, "reason-missing"),
+        (["decide-limits", "SC-1", "--reason", "x", "--since", "SC-1-V9"], 3, "too-few-values"),
+    ],
+)
+def test_bad_decisions_are_refused(command, verified, words, status, kind):
+    verified(*AWAY)
+    found, out, _ = command(*words, "--json")
+    assert (found, json.loads(out)["error"]["kind"]) == (status, kind)

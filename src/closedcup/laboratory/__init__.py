@@ -14,6 +14,7 @@ from closedcup.laboratory.apparatus import (
     ServiceRecord,
     state_of,
 )
+from closedcup.laboratory.chart_decisions import AssignedCause, DecidedLimits
 from closedcup.laboratory.checklist import Checklist, ChecklistItem, service_checklist
 from closedcup.laboratory.people import Person
 from closedcup.laboratory.reference_material import ReferenceMaterial, Verification
@@ -26,10 +27,12 @@ from closedcup.laboratory.site import Site
 __all__ = [
     "Apparatus",
     "ApparatusState",
+    "AssignedCause",
     "Checklist",
     "ChecklistItem",
     "Component",
     "Composition",
+    "DecidedLimits",
     "Evidence",
     "PastResult",
     "Person",

@@ -163,6 +163,8 @@ def _moving_range_chart(
         mean = 1.128 * limits.sigma  # d2 of two results, as printed
         own = Limits(mean, 0.0, 3.27 * mean, mean * 2.27 / 3, "from s: 1.128 s and 3.27 × that")
     certain = np.maximum(ranges - half_width[1:] - half_width[:-1], 0.0)
+    # The step back from a result with a cause has that cause too.
+    certain[series.explained[:-1]] = 0.0
     hits = _beyond(certain, own, first=2)
     return Chart("moving range", ranges, own, {"moving range": hits} if hits else {})
 

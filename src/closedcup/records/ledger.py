@@ -11,6 +11,8 @@ from typing import Any, Final
 from closedcup.laboratory import (
     Apparatus,
     ApparatusState,
+    AssignedCause,
+    DecidedLimits,
     Evidence,
     Person,
     ProbeCheck,
@@ -79,6 +81,9 @@ class Ledger:
     probes: dict[str, ProbeCheck] = field(default_factory=dict)
     materials: dict[str, ReferenceMaterial] = field(default_factory=dict)
     verifications: dict[str, tuple[Verification, ...]] = field(default_factory=dict)
+    causes: dict[str, AssignedCause] = field(default_factory=dict)
+    chart_limits: dict[tuple[str, str], tuple[DecidedLimits, str]] = field(default_factory=dict)
+    """By apparatus and designation of the method: the limits last decided on, and when."""
     samples: dict[str, Sample] = field(default_factory=dict)
     evidence: dict[str, tuple[Evidence, ...]] = field(default_factory=dict)
     tests: dict[str, RequestedTest] = field(default_factory=dict)
@@ -195,6 +200,11 @@ def _add_verification(ledger: Ledger, event: Event) -> None:
     ledger.verifications[verification.apparatus] = (*earlier, verification)
 
 
+def _decide_limits(ledger: Ledger, event: Event) -> None:
+    limits = from_body(DecidedLimits, event.body)
+    ledger.chart_limits[limits.apparatus, limits.designation] = (limits, event.observed_at)
+
+
 def _keep_file(ledger: Ledger, event: Event) -> None:
     kept = from_body(KeptFile, event.body)
     ledger.files[kept.result] = (*ledger.files.get(kept.result, ()), kept)
@@ -245,6 +255,8 @@ _APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
     "probe-checked": _into("probes", ProbeCheck),
     "reference-material-received": _into("materials", ReferenceMaterial),
     "apparatus-verified": _add_verification,
+    "cause-assigned": _into("causes", AssignedCause),
+    "chart-limits-decided": _decide_limits,
     "sample-received": _into("samples", Sample),
     "evidence-recorded": _add_evidence,
     "test-requested": _into("tests", RequestedTest),

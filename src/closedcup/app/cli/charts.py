@@ -1,11 +1,12 @@
 """Commands that keep an eye on the apparatus: control charts."""
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-from closedcup.app.cli.opened import By, opened
+from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
 
 _PANEL = "Metrology"
@@ -14,6 +15,8 @@ _PANEL = "Metrology"
 def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
     application.command(rich_help_panel=_PANEL)(chart)
+    application.command("assign-cause", rich_help_panel=_PANEL)(assign_cause)
+    application.command("decide-limits", rich_help_panel=_PANEL)(decide_limits)
 
 
 def chart(
@@ -106,6 +109,48 @@ def chart(
         _print_chart(answer)
     if not answer["in_control"]:
         raise typer.Exit(4)
+
+
+def assign_cause(
+    verification: Annotated[str, typer.Argument(help="The verification, as the chart names it.")],
+    cause: Annotated[str, typer.Option(help="Why it came out as it did.")],
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Record the cause of a verification: it stays on the chart, but out of the limits."""
+    from closedcup.app.usecases import chart_decisions
+
+    with opened(by) as laboratory:
+        assigned = chart_decisions.assign_cause(laboratory, verification, cause, key=key)
+    if as_json:
+        print_json(asdict(assigned))
+    else:
+        print_facts("Cause assigned", [("verification", verification), ("cause", assigned.cause)])
+
+
+def decide_limits(
+    apparatus: Annotated[str, typer.Argument(help="Whose chart.")],
+    reason: Annotated[str, typer.Option(help="Why these limits, from now on.")],
+    method: Annotated[str | None, typer.Option(help="For this method.")] = None,
+    since: Annotated[
+        str | None, typer.Option(help="From this verification on; all of them unless given.")
+    ] = None,
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Fix a chart's limits from its verifications; they stay until the next decision."""
+    from closedcup.app.usecases import chart_decisions
+
+    with opened(by) as laboratory:
+        decided = chart_decisions.decide_limits(
+            laboratory, apparatus, reason, method_id=method, since=since, key=key
+        )
+    if as_json:
+        print_json(asdict(decided))
+    else:
+        print_facts("Limits decided", list(asdict(decided).items()))
 
 
 def _print_chart(answer: dict[str, Any]) -> None:

@@ -44,10 +44,13 @@ class Wishes:
     allowance: float | None = None
     interval: float | None = None
 
-    def decided(self) -> Limits | None:
-        """Return the limits as decided on, None where the base period gives them."""
+    def decided(self, history: History) -> Limits | None:
+        """Return limits as given or as decided on record, None where a base period gives them.
+
+        A base that is asked for puts those on record aside.
+        """
         if self.sigma is None and self.centre is None:
-            return None
+            return history.decided if self.base is None else None
         if self.sigma is None or self.centre is None:
             raise InputError(
                 "limits-incomplete",
@@ -55,7 +58,7 @@ class Wishes:
                 where="centre" if self.centre is None else "sigma",
                 fix="Give both, or neither: then the base period gives them.",
             )
-        return limits_around(self.centre, self.sigma, "as decided on")
+        return limits_around(self.centre, self.sigma, "as given")
 
 
 def typed_rules(text: str | None) -> tuple[str, ...]:
@@ -98,23 +101,24 @@ def _series(history: History, wishes: Wishes) -> Series:
 
 def _individuals(history: History, wishes: Wishes) -> tuple[Chart, Series]:
     series = _series(history, wishes)
-    return chart_individuals(series, rules=wishes.rules, decided=wishes.decided()), series
+    return chart_individuals(series, rules=wishes.rules, decided=wishes.decided(history)), series
 
 
 def _ewma(history: History, wishes: Wishes) -> tuple[Chart, Series]:
     series = _series(history, wishes)
-    decided = wishes.decided()
+    decided = wishes.decided(history)
     return chart_ewma(series, weight=wishes.weight, start=wishes.start, decided=decided), series
 
 
 def _cusum(history: History, wishes: Wishes) -> tuple[Chart, Series]:
     series = _series(history, wishes)
+    target_only = wishes.centre is not None and wishes.sigma is None
     chart = chart_cusum(
         series,
         target=wishes.centre,
         allowance=wishes.allowance,
         interval=wishes.interval,
-        decided=None if wishes.sigma is None else wishes.decided(),
+        decided=None if target_only else wishes.decided(history),
     )
     return chart, series
 
@@ -281,7 +285,7 @@ def _warnings(chart: Chart, base: int, wishes: Wishes, history: History) -> list
                 f"({chart.estimate.deviation_upper:.3g}, 95 %)."
             )
         said.append(words)
-    provisional = wishes.sigma is None and wishes.allowance is None
+    provisional = wishes.decided(history) is None and wishes.allowance is None
     if base < USUAL_BASE and provisional and not wishes.kind.startswith("means"):
         said.append(
             f"The limits rest on {base} results; they are provisional until there are {USUAL_BASE}."

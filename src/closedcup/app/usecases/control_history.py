@@ -5,16 +5,16 @@ precision expected there.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.comma_separated import Row, column_among, decimal_in, read_rows
 from closedcup.app.usecases.lookup import find
 from closedcup.errors import InputError, Refused
-from closedcup.laboratory import ReferenceMaterial, Verification
+from closedcup.laboratory import DecidedLimits, ReferenceMaterial, Verification
 from closedcup.methods import method, precision_at
-from closedcup.metrology import resolution_of
+from closedcup.metrology import Limits, limits_around, resolution_of
 from closedcup.mixtures import find as find_liquid
 from closedcup.quantities import Temperature
 
@@ -31,7 +31,8 @@ class History:
     """Figures to chart, each with its resolution, its label and its assigned cause ("" for none).
 
     `subgroups` names the group of each figure where groups are given. `repeats` are the single
-    results behind each figure in units of the method's r, where there were several.
+    results behind each figure in units of the method's r, where there were several. `decided` are
+    the limits on record for this chart.
     """
 
     values: tuple[float, ...]
@@ -44,6 +45,8 @@ class History:
     repeats: tuple[tuple[float, ...], ...] = ()
     big_r: tuple[float, ...] = ()
     warnings: tuple[str, ...] = ()
+    designation: str = ""
+    decided: Limits | None = None
 
 
 def typed_history(values: Sequence[Temperature], resolution_c: float | None) -> History:
@@ -148,8 +151,15 @@ def _refuse_several(rows: Sequence[Row], column: str, kind: str, why: str) -> No
         )
 
 
-def history_on_record(opened: OpenLaboratory, apparatus_id: str, method_id: str | None) -> History:
-    """Chart an apparatus's verifications: each one's mean less its reference value.
+def history_on_record(
+    opened: OpenLaboratory,
+    apparatus_id: str,
+    method_id: str | None,
+    *,
+    since: str | None = None,
+    with_decided_limits: bool = True,
+) -> History:
+    """Chart an apparatus's verifications, all or since one: each mean less its reference value.
 
     One reference value gives differences in °C; several give them in units of the standard
     deviation that the method's R (or r, where it states no R) lets expect. Raises InputError for
@@ -179,7 +189,35 @@ def history_on_record(opened: OpenLaboratory, apparatus_id: str, method_id: str 
         )
     for each in made:
         _refuse_expired(ledger.materials[each.material], each)
-    return _charted_verifications(made, [ledger.materials[each.material] for each in made])
+    ids = [each.id for each in made]
+    if since is not None:
+        find(dict.fromkeys(ids), since, "verification")
+        made = made[ids.index(since) :]
+    history = _charted_verifications(made, [ledger.materials[each.material] for each in made])
+    causes = [ledger.causes.get(each.id) for each in made]
+    limits, moment = ledger.chart_limits.get((apparatus_id, designations[0]), (None, ""))
+    return replace(
+        history,
+        causes=tuple("" if cause is None else cause.cause for cause in causes),
+        designation=designations[0],
+        decided=None
+        if limits is None or not with_decided_limits
+        else _still_valid(limits, moment, history.unit),
+    )
+
+
+def _still_valid(limits: DecidedLimits, moment: str, unit: str) -> Limits:
+    """Return decided limits for a chart in this unit; Refused where the unit has changed since."""
+    if limits.unit != unit:
+        raise Refused(
+            "limits-outdated",
+            f"The limits decided on {moment[:10]} are in {limits.unit}; with another reference "
+            f"value the chart is now in {unit}.",
+            where=f"apparatus {limits.apparatus}",
+            fix="Decide on limits anew with: closedcup decide-limits",
+        )
+    how = f"decided on {moment[:10]}: {limits.reason} ({limits.first} to {limits.last})"
+    return limits_around(limits.centre, limits.sigma, how)
 
 
 def _refuse_expired(material: ReferenceMaterial, made: Verification) -> None:
@@ -206,7 +244,7 @@ def _charted_verifications(
         # The mean of several rounded results is known better than one of them, but no more is
         # claimed: they are rounded alike when they scatter little.
         resolutions=tuple(step / unit for unit in units),
-        labels=tuple(each.verified_at[:10] for each in made),
+        labels=tuple(f"{each.id}, {each.verified_at[:10]}" for each in made),
         causes=("",) * len(made),
         unit=EXPECTED if shared else DEGREES,
         what="differences from the reference value",
