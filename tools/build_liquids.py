@@ -75,6 +75,9 @@ def named(further: list[str]) -> dict[str, list[str]]:
             found[cas] = free
             taken.add(_key(free[0]))
     own = {_key(every[0]): cas for cas, every in found.items()}
+    for cas, every in found.items():
+        known = {_key(name) for name in every}
+        every += [name for name in names.common_names().get(cas, ()) if _key(name) not in known]
     return {
         cas: [name for name in every if cas in by_hand or own.get(_key(name), cas) == cas]
         for cas, every in found.items()
@@ -121,7 +124,7 @@ def hazard_rows(cas: str, name: str) -> Iterable[Row]:
         yield cas, name, hazard, because, "structure-rules", "memory"
     boiling = properties.boiling_point_k(cas)
     if boiling and boiling[0] - KELVIN < 15:
-        because = f"boils at {boiling[0] - KELVIN:.0f} °C"
+        because = f"boils at {boiling[0] - KELVIN:.1f} °C"
         yield cas, name, "pressurised", because, boiling[1], "package"
 
 

@@ -193,12 +193,8 @@ def test_the_default_is_chosen_by_the_kind_of_blend_and_has_a_stand_in():
     assert chosen("ethanol", "water") == "dortmund"
     with pytest.raises(Refused, match="nitromethane"):
         chosen("toluene", "nitromethane")
-    stand_in = next(
-        liquid.name
-        for liquid in catalogue().values()
-        if liquid.dortmund_subgroups and not liquid.subgroups
-    )
-    assert chosen(stand_in, "octane") == "dortmund"
+    assert not find("dimethyl carbonate").subgroups
+    assert chosen("dimethyl carbonate", "octane") == "dortmund"
 
 
 @pytest.mark.parametrize("name", ["wilson", "guess"])

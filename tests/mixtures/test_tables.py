@@ -38,9 +38,9 @@ def test_a_row_without_a_source_does_not_load(monkeypatch):
 def test_the_catalogue_is_as_large_as_it_says():
     liquids = list(catalogue().values())
     flammable = [liquid for liquid in liquids if liquid.role == "flammable"]
-    assert len(liquids) >= 1900
+    assert len(liquids) >= 2900
     assert sum(liquid.vapour_pressure is not None for liquid in liquids) >= 1900
-    assert sum(consensus_of(liquid) is not None for liquid in liquids) >= 1650
+    assert sum(consensus_of(liquid) is not None for liquid in liquids) >= 2500
     assert sum(bool(liquid.subgroups) for liquid in flammable) >= 1300
     assert sum(bool(liquid.dortmund_subgroups) for liquid in flammable) >= 1250
     assert sum("heat_of_vaporisation_25c_kj_mol" in each.properties for each in liquids) > 900

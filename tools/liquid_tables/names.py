@@ -2,13 +2,15 @@
 
 For liquids chosen by hand: their names, and the package's two systematic ones. For the others:
 the name of the CRC Handbook's table of organic compounds, and of the package's common and
-systematic names those that read as names of a structure. The package's longer list is not used:
+systematic names those that read as names of a structure. To both, common names that we vouch
+for (`inputs/common_names.csv`). The package's longer list is not used:
 it holds trade names, and words that mean another liquid ("methylacetate" for propionic acid).
 """
 
 import re
+from functools import cache
 
-from liquid_tables.packages import identity, package_table
+from liquid_tables.packages import INPUTS, identity, package_table, read_rows
 
 # A name is kept when it is built from the parts of systematic and semi-systematic names …
 CHEMICAL = re.compile(
@@ -44,12 +46,14 @@ def plain(name: str) -> str:
     Capitals that mean something stay: N-methyl, D-limonene, E and Z.
     """
     text = " ".join(name.split())
-    return re.sub(r"(?<![A-Za-z])([A-Z])(?=[a-z]{2})", lambda match: match[1].lower(), text)
+    return re.sub(r"(?<![A-Za-z])([A-Z])(?=[a-z])", lambda match: match[1].lower(), text)
 
 
 def locants(name: str) -> str:
-    """Give nitrogen's locant back its capital, which the package has lost: "n,n-dimethyl…"."""
-    return re.sub(r"\bn(?=[,-]|')", "N", name)
+    """Give back the capitals that the package has lost: "n,n-dimethyl…", "1h-indene", "(2z)-…"."""
+    text = re.sub(r"\bn(?=[,-]|')", "N", name)
+    text = re.sub(r"\b(\d[ab]?)h(?=-)", r"\1H", text)
+    return re.sub(r"\((\d*[ezrs](,\d*[ezrs])*)\)", lambda match: match[0].upper(), text)
 
 
 def handbook_name(cas: str) -> str:
@@ -80,6 +84,13 @@ def names_of(cas: str) -> list[str]:
     for name in found:
         unique.setdefault(re.sub(r"[\W_]", "", name.lower()), name)
     return list(unique.values())
+
+
+@cache
+def common_names() -> dict[str, list[str]]:
+    """Return common names that we vouch for, by CAS number; one name may mean several liquids."""
+    rows = read_rows(INPUTS / "common_names.csv")
+    return {row["cas"]: row["names"].split(";") for row in rows}
 
 
 def names_of_chosen(cas: str, name: str, chosen: str) -> list[str]:

@@ -33,11 +33,17 @@ def candidates() -> list[str]:
         for _, table, _ in properties.VAPOUR_PRESSURE
         for cas in package_table("Vapor Pressure", table)
     }
+    numbers |= set(package_table("Misc", "Physical Constants of Organic Compounds.csv"))
+    numbers |= set(names.common_names())
     return sorted(cas for cas in numbers - set(chosen_by_hand()) if is_described(cas))
 
 
 def is_described(cas: str) -> bool:
-    """Whether a number is a neutral organic liquid with a name and a vapour pressure."""
+    """Whether a number is a neutral organic liquid with a name and a vapour pressure.
+
+    A liquid that boils where its handbook says it does may lack the vapour pressure: its own
+    flash point can be looked up, but no blend is made with it.
+    """
     meta = identity(cas)
     if meta is None or not re.search(r"C(?![a-z])", meta.formula) or "." in meta.smiles:
         return False
@@ -51,7 +57,12 @@ def is_described(cas: str) -> bool:
     boiling = properties.boiling_point_k(cas)
     if boiling is not None and boiling[0] - KELVIN < LOWEST_BOILING_C:
         return False
-    return bool(names.names_of(cas)) and properties.vapour_pressure(cas, 298.15) is not None
+    if not names.names_of(cas):
+        return False
+    if properties.vapour_pressure(cas, 298.15) is not None:
+        return True
+    known = bool(names.handbook_name(cas)) or cas in names.common_names()
+    return known and boiling is not None and melting is not None
 
 
 def further_liquids() -> list[str]:
@@ -66,6 +77,8 @@ def has_flash(cas: str) -> bool:
 
 def is_estimable(cas: str) -> bool:
     """Whether groups, a handbook name and a melting point are known besides the vapour pressure."""
+    if not properties.vapour_pressure(cas, 298.15):
+        return False
     known = bool(names.handbook_name(cas)) and bool(groups(cas, "UNIFAC"))
     return known and bool(
         properties.first(cas, chemicals.Tm, chemicals.Tm_methods, properties.MELTING)

@@ -29,7 +29,7 @@ GROUPS = {
     "sulphide or thiol": "[#16X2]",
 }
 HAZARDS = (
-    ("peroxide-former", "[CX4;!H0][OX2][CX4]", "aliphatic ether"),
+    ("peroxide-former", "[CX4;!H0][OX2;!r3][CX4]", "aliphatic ether"),
     ("peroxide-former", "[CX3]=[CX3][OX2][#6;!$(C=O)]", "vinyl ether"),
     ("peroxide-former", "[CX4;!H0;R][CX3;R]=[CX3;R]", "ring with allylic hydrogen"),
     ("peroxide-former", "[CX3]=[CX3][CX3]=[CX3]", "conjugated diene"),
@@ -38,7 +38,7 @@ HAZARDS = (
     ("peroxide-former", "[CX4;H2;R]c", "ring with benzylic hydrogen"),
     ("peroxide-former", "[CX4;H1;R2]", "tertiary hydrogen between rings"),
     ("peroxide-former", "[CX4;H1]([#6])([#6])[OX2H]", "secondary alcohol"),
-    ("self-reactive", "[CX3;H2,H1]=[CX3]C(=O)[OX2,N]", "acrylic monomer"),
+    ("self-reactive", "[CX3;H2]=[CX3]C(=O)[OX2,N]", "acrylic monomer"),
     ("self-reactive", "[CX3;H2]=[CX3][OX2]C=O", "vinyl ester"),
     ("self-reactive", "[CX3;H2]=[CX3]C#N", "acrylonitrile"),
     ("self-reactive", "[CX3;H2]=[CX3]c", "styrene"),
@@ -81,7 +81,8 @@ HAZARDS = (
     ("acutely-toxic", "C=CC[OX2H,Cl,Br,I,NH2]", "allyl alcohol, halide or amine"),
     ("acutely-toxic", "[Hg,Pb,Tl,As,Se,Te,Cd,Be,Ni,Os]", "toxic element"),
     ("acutely-toxic", "[Sn][#6]", "organotin"),
-    ("acutely-toxic", "P(=[O,S])([F,Cl,O,S])[O,S]", "phosphorus ester"),
+    ("acutely-toxic", "P(=S)[O,S]", "thiophosphate"),
+    ("acutely-toxic", "P(=O)([F,S,$(OC=C)])[O,S,N]", "reactive phosphorus ester"),
     ("acutely-toxic", "[CX4;H2]([Cl,Br,I])C=O", "lachrymatory halide"),
     ("acutely-toxic", "c[CX4;H2][Cl,Br,I]", "benzyl halide"),
     ("acutely-toxic", "[SX2](CCCl)CCCl", "mustard"),

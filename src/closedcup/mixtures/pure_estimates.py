@@ -170,7 +170,9 @@ def _with_error(form: str, value: float, chemical_class: str) -> PureEstimate | 
         return None
     source, known = _SOURCES[form]
     half_width_c = float(row["within_95_c"])
-    measured = f"{row['liquids']} liquids ({row['class']})"
+    measured = f"{row['liquids']} liquids of the class “{row['class']}”"
+    if row["class"] == "all":
+        measured = f"{row['liquids']} liquids of all classes that the form covers"
     return PureEstimate(
         flash_c=value,
         form=form,
