@@ -25,11 +25,12 @@ PYTHON = SCRIPTS / ("python.exe" if os.name == "nt" else "python")
 STAMP = VENV / "closedcup-stamp"
 DEMO = ROOT / "demo-laboratory"
 OLDEST_PYTHON = (3, 11)
-# What only tests need from the system: a browser and a database server. Debian's names, each with
-# the commands (or the places) that show that it is there.
+# What only tests need from the system: a browser, a database server and a tracer of system calls.
+# Debian's names, each with the commands (or the places) that show that it is there.
 SYSTEM_PACKAGES = {
     "chromium": ("chromium", "chromium-browser"),
     "postgresql": ("initdb", "/usr/lib/postgresql/*/bin/initdb"),
+    "strace": ("strace",),
 }
 
 
