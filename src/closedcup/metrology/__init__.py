@@ -52,6 +52,7 @@ from closedcup.metrology.verification import (
     verification_limit_c,
     verify,
 )
+from closedcup.metrology.working_standard import WorkingStandard, working_standard
 
 __all__ = [
     "DISTRIBUTIONS",
@@ -74,6 +75,7 @@ __all__ = [
     "Simulated",
     "TopDown",
     "Verification",
+    "WorkingStandard",
     "agree",
     "agree_means",
     "algorithm_a",
@@ -107,4 +109,5 @@ __all__ = [
     "verification_limit_c",
     "verify",
     "within",
+    "working_standard",
 ]
