@@ -90,7 +90,10 @@ def test_keep_is_at_least_one(command, tmp_path):
     assert (status, answer["error"]["where"]) == (2, "keep")
 
 
-def test_the_main_job_runs_on_a_server_and_moves_to_a_file(new_database, there):
+def test_the_main_job_runs_on_a_server_and_moves_to_a_file(
+    new_database, there, tmp_path, monkeypatch
+):
+    monkeypatch.chdir(tmp_path)  # without a file of records the reports go where one stands
     url = new_database()
     run_demo(url, quiet=True)
     with open_laboratory(url) as laboratory:
