@@ -13,6 +13,7 @@ from closedcup.app.usecases import (
     establishing,
     overview,
     planning,
+    report_record,
     results,
     samples,
 )
@@ -80,6 +81,11 @@ def test_the_value_of_a_large_cup_is_corrected_and_reported(opened, begin, follo
     result = results.issue_result(opened, series.test)
     assert result.reported_c == pytest.approx(50, abs=1)
     assert result.repeatability_c == pytest.approx(0.029 * result.corrected_c)
+    assert overview.test_overview(opened, series.test)["asked"] == "finite flash point"
+    facts = report_record.build_record(
+        opened, result, number="1", issued_at="2026-03-02", authorised_by="bw"
+    )
+    assert facts["test"]["step_c"] == 1.0
 
 
 def test_with_nothing_known_the_first_value_is_only_a_guess(opened, begin, follow):

@@ -18,6 +18,7 @@ from closedcup.methods import (
     RampStarted,
     RateChecked,
     SpecimenLoaded,
+    method,
 )
 from closedcup.records.ledger import Ledger
 
@@ -127,7 +128,9 @@ def asked_words(test: RequestedTest) -> str:
     if test.kind == "limit":
         return f"flash/no-flash at {test.limit}"
     limit = f", limit {test.limit}" if test.limit is not None else ""
-    return f"finite flash point, last step {test.step_c:g} °C{limit}"
+    heated = bool(method(test.method).intervals)  # its step is the interval, the method's own
+    step = "" if heated else f", last step {test.step_c:g} °C"
+    return f"finite flash point{step}{limit}"
 
 
 def test_overview(opened: OpenLaboratory, test_id: str) -> Answer:
@@ -221,15 +224,15 @@ def apparatus_states(opened: OpenLaboratory) -> list[Answer]:
     ledger = opened.state
     rows = []
     for apparatus in ledger.apparatus.values():
-        for method in apparatus.methods:
-            done = ledger.verifications_for(apparatus.id, method)
+        for identifier in apparatus.methods:
+            done = ledger.verifications_for(apparatus.id, identifier)
             rows.append(
                 {
                     "apparatus": apparatus.id,
                     "description": apparatus.description,
                     "location": apparatus.location,
-                    "method": method,
-                    "state": str(ledger.apparatus_state(apparatus.id, method)),
+                    "method": identifier,
+                    "state": str(ledger.apparatus_state(apparatus.id, identifier)),
                     "verified_at": done[-1].verified_at if done else None,
                     "difference_c": done[-1].difference_c if done else None,
                     "permitted_c": done[-1].permitted_c if done else None,

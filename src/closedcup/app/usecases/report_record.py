@@ -127,12 +127,19 @@ def _test(view: BenchView) -> Facts:
         "limit": None
         if limit is None
         else {"text": str(limit), "operator": limit.operator, "corrected_c": limit.corrected_c},
-        "step_c": test.step_c if test.kind == "finite" else None,
+        "step_c": _step_c(view),
         "decision_rule": test.decision_rule or None,
         "confirmed": chosen.confirmed,
         "specimen_ml": max(volumes) if volumes else view.instruction.specimen_ml,
         "igniter": view.apparatus.igniter,
     }
+
+
+def _step_c(view: BenchView) -> float | None:
+    """Return the last step of a finite search, or the interval near the flash on a ramp."""
+    if view.test.kind != "finite":
+        return None
+    return view.test.step_c if view.outcome is None else view.outcome.step_c
 
 
 def _estimate(ledger: Ledger, view: BenchView) -> Facts | None:
