@@ -4,6 +4,7 @@ import typer
 
 from closedcup.app.cli import (
     bench,
+    blend_files,
     blends,
     calculations,
     catalogue,
@@ -25,6 +26,7 @@ from closedcup.app.cli import (
     samples,
     strategies,
     uncertainty,
+    working_standards,
 )
 
 application = typer.Typer(
@@ -42,6 +44,7 @@ for part in (
     choosing,
     repeating,
     blends,
+    blend_files,
     fuels,
     meaning,
     strategies,
@@ -50,6 +53,7 @@ for part in (
     confirming,
     rounds,
     uncertainty,
+    working_standards,
     samples,
     day_order,
     days,
