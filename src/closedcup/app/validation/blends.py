@@ -6,6 +6,7 @@ from typing import Final
 import numpy as np
 
 from closedcup.app.validation.comparison import Comparison
+from closedcup.app.validation.interval_scores import mean_deviations
 from closedcup.mixtures import Basis, activity_model, find, vapour_pressure_kpa
 from closedcup.mixtures.blending_index import contaminants, contamination
 from closedcup.mixtures.evaporation import evaporate
@@ -39,7 +40,8 @@ def comparisons() -> list[Comparison]:
         "fuel": _fuel,
         "contamination": _contamination,
     }
-    return [compare(row) for kind, compare in made.items() for row in _points(kind)]
+    compared = [compare(row) for kind, compare in made.items() for row in _points(kind)]
+    return [*compared, *_mean_deviations()]
 
 
 def _points(kind: str) -> list[Row]:
@@ -140,3 +142,28 @@ def _contamination(row: Row) -> Comparison:
     computed = float("nan") if span is None else span[1]
     quantity = f"{row['subject']} that takes {clean_c:g} to {found_c:g} °C, upper end by volume"
     return _compare("mixtures.blending_index.contamination", quantity, computed, row)
+
+
+# What the mean deviations in °C may become before something has gone wrong: guards, set after
+# seeing the figures (0.5, 1.4 and 1.3).
+GUARDS_C: Final = {"own": 0.7, "consensus": 1.5, "ethanol and water": 2.0}
+
+
+def _mean_deviations() -> list[Comparison]:
+    words = {
+        "own": "literature binaries with the end points of their own series",
+        "consensus": "literature binaries with consensus end points",
+        "ethanol and water": "ethanol and water by volume with consensus end points",
+    }
+    return [
+        Comparison(
+            function="mixtures.estimate.estimate",
+            quantity=f"mean absolute deviation, {words[key]}, °C",
+            published=0.0,
+            computed=found,
+            allowed=GUARDS_C[key],
+            source="the published blends above",
+            known="read",
+        )
+        for key, found in mean_deviations().items()
+    ]

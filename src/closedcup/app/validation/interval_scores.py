@@ -90,6 +90,27 @@ def scores(activity: str = "default") -> tuple[int, int, tuple[Scores, ...]]:
     )
 
 
+def mean_deviations(activity: str = "default") -> Mapping[str, float]:
+    """Return mean absolute deviations in °C of the published points.
+
+    "own" and "consensus" are the binaries of the literature, with the end points of their own
+    series and with consensus values; "ethanol and water" is the handbook table by volume, with
+    consensus values.
+    """
+    systems = _systems(activity)
+    table = ("ethanol", "water")
+    series = [point for name, points in systems.items() if name != table for point in points]
+
+    def off(points: Sequence[_Point]) -> float:
+        return float(np.mean([abs(each.estimate.flash_c - each.published_c) for each in points]))
+
+    return {
+        "own": float(np.mean([abs(each.own_error_c) for each in series])),
+        "consensus": off(series),
+        "ethanol and water": off(systems[table]),
+    }
+
+
 def _systems(activity: str) -> Mapping[System, list[_Point]]:
     bibliography = load_bibliography(_DATA / "mixtures_sources.csv")
     found: defaultdict[System, list[_Point]] = defaultdict(list)
