@@ -1,10 +1,28 @@
 """Run every benchmark; each prints ratios measured in this one run beside absolute figures."""
 
-from benchmarks import command_line, estimate, intervals, metrology, planning, records, web
+from benchmarks import (
+    command_line,
+    estimate,
+    intervals,
+    metrology,
+    planning,
+    pure_estimates,
+    records,
+    web,
+)
 
 
 def main() -> None:
-    for part in (estimate, intervals, metrology, planning, records, web, command_line):
+    for part in (
+        estimate,
+        intervals,
+        metrology,
+        planning,
+        pure_estimates,
+        records,
+        web,
+        command_line,
+    ):
         name = part.__name__.rpartition(".")[2].replace("_", " ")
         print(f"── {name}")
         part.main()

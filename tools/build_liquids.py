@@ -93,6 +93,8 @@ def liquid_row(cas: str, every: list[str]) -> Row:
     molar_mass = chemicals.molecular_weight(chemicals.nested_formula_parser(meta.formula))
     by_hand = cas in selection.chosen_by_hand()
     source = "chemicals + names-chosen" if by_hand else "chemicals + crc-organic"
+    if not by_hand and cas in names.common_names():
+        source += " + names-chosen"
     return (
         cas, every[0], role(cas), ";".join(every[1:]), meta.formula, round(molar_mass, 4),
         structure.chemical_class(meta.smiles), f"{source} + structure-rules", "package",

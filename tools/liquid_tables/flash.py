@@ -1,5 +1,6 @@
 """Flash points source by source, with the rows that are rejected and why."""
 
+import math
 import statistics
 from collections import defaultdict
 from collections.abc import Iterator
@@ -9,7 +10,7 @@ import numpy as np
 
 from closedcup.mixtures.consensus import ENOUGH_FAMILIES, HANDBOOK_CUPS, OUTLIER_C, SUPPORTED_C
 from closedcup.mixtures.liquids import Liquid
-from closedcup.mixtures.pure_estimates import best_estimate
+from closedcup.mixtures.pure_estimates import best_estimate, within_95
 from liquid_tables.packages import INPUTS, KELVIN, read_rows
 from liquid_tables.properties import SAFETY
 from liquid_tables.selection import chosen_by_hand, compiled_flash_points
@@ -109,4 +110,4 @@ def family_widths(liquids: list[Liquid]) -> Iterator[Row]:
 
 
 def _within(distances: list[float]) -> float:
-    return round(float(np.quantile(distances, 0.95, method="higher")), 1)
+    return math.ceil(10 * within_95(distances)) / 10

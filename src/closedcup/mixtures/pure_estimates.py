@@ -1,14 +1,16 @@
 """Flash points of pure liquids for which no table has one, from what else is known of them.
 
-Four published forms, each with its own limits. How far each lies from the consensus values of the
-catalogue, by class of liquid, was measured by `tools/build_liquids.py` and stands in
-`pure_estimate_errors.csv`; the form with the smallest error for the class is used, and its error
-is the interval. The authors of these forms fitted them to values like these, so the errors may be
-optimistic for liquids unlike those of the catalogue.
+Four published forms, each with its own limits (one of them twice: with the flammable limit on
+record, and with one taken from the stoichiometric mixture). How far each lies from the consensus
+values of the catalogue, by class of liquid, was measured by `tools/build_liquids.py` and stands in
+`pure_estimate_errors.csv`; the form with the smallest mean error for the class is used, and the
+distance that holds 95 % of its errors is the half width. The authors of these forms fitted them to
+values like these, so the errors may be optimistic for liquids unlike those of the catalogue.
 """
 
+import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Final
@@ -139,7 +141,7 @@ _SOURCES: Final[Mapping[str, tuple[str, Known]]] = {
 
 
 def pure_estimates(liquid: Liquid) -> tuple[PureEstimate, ...]:
-    """Return every estimate that is valid for a liquid, the one with the smallest error first.
+    """Return every estimate that is valid for a liquid, the smallest measured mean error first.
 
     Empty for water and other inert liquids, for halogenated ones (masking), and where too little
     is known.
@@ -152,7 +154,7 @@ def pure_estimates(liquid: Liquid) -> tuple[PureEstimate, ...]:
         if (value := function(liquid)) is not None
         and (made := _with_error(form, value, liquid.chemical_class)) is not None
     ]
-    return tuple(sorted(found, key=lambda made: made.half_width_c))
+    return tuple(sorted(found, key=lambda made: made.mean_error_c))
 
 
 def best_estimate(liquid: Liquid) -> PureEstimate | None:
@@ -200,6 +202,15 @@ def class_lines() -> Mapping[str, dict[str, str]]:
     """Return the published lines by class of liquid."""
     rows = load_rows(data_file("class_lines.csv"), bibliography())
     return {row["class"]: row for row in rows}
+
+
+def within_95(errors: Sequence[float]) -> float:
+    """Return the distance that holds the next error of the same kind 19 times of 20.
+
+    The ⌈0.95 (n + 1)⌉-th smallest of n errors: the largest where n is below 39.
+    """
+    rank = math.ceil(0.95 * (len(errors) + 1))
+    return sorted(abs(error) for error in errors)[min(rank, len(errors)) - 1]
 
 
 def atoms(formula: str) -> dict[str, int]:
