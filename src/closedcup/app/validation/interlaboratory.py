@@ -76,8 +76,8 @@ def _criticals() -> Figures:
 
 
 @cache
-def _round(study: str, material: str) -> Material:
-    """Evaluate one material of a published study."""
+def _round(study: str, material: str, without: tuple[str, ...] = ()) -> Material:
+    """Evaluate one material of a published study, some laboratories left out."""
     folder = files("closedcup.app.validation") / "data"
     rows = load_rows(
         folder / "round_results.csv", load_bibliography(folder / "metrology_sources.csv")
@@ -85,14 +85,17 @@ def _round(study: str, material: str) -> Material:
     results: Mapping[str, Sequence[float]] = {
         row["laboratory"]: [float(one) for one in row["results"].split()]
         for row in rows
-        if (row["study"], row["material"]) == (study, material)
+        if (row["study"], row["material"]) == (study, material) and row["laboratory"] not in without
     }
     return evaluate_material(results)
 
 
+_LEFT_OUT = {f"creosote, {level}": ("1",) for level in "1234"} | {"creosote, 5": ("1", "6")}
+"""As the standard's own analysis leaves them out."""
 _STUDIES = {
     "sulfur in coal": ("1", "2", "3", "4"),
     "softening point": ("1", "2", "3", "4"),
+    "creosote": ("1", "2", "3", "4", "5"),
     "glucose": ("A", "D", "E"),
     "glucose as repaired": ("C",),
 }
@@ -102,8 +105,8 @@ def _rounds() -> Figures:
     figures: Figures = {}
     for study, materials in _STUDIES.items():
         for material in materials:
-            found = _round(study, material)
             name = f"{study}, {material}"
+            found = _round(study, material, _LEFT_OUT.get(name, ()))
             figures[name, "mean"] = found.mean
             figures[name, "s_r"] = found.repeatability_deviation or 0.0
             figures[name, "s_R"] = found.reproducibility_deviation
@@ -118,14 +121,32 @@ def _rounds() -> Figures:
     figures["glucose, E", "h of laboratory 2"] = float(least.h[1])
     figures["glucose, E", "h of laboratory 7"] = float(least.h[6])
     figures["glucose, E", "k of laboratory 2"] = float(least.k[1])
+    figures |= _before_exclusion()
     sulfur = _round("sulfur in coal", "1")
     figures["sulfur in coal, 1", "h of laboratory 6"] = float(sulfur.h[5])
     return figures
 
 
+def _before_exclusion() -> Figures:
+    third, fourth = _round("creosote", "3"), _round("creosote", "4")
+    assert third.grubbs_high  # noqa: S101  (nine laboratories that differ)
+    assert fourth.grubbs_high  # noqa: S101
+    assert fourth.cochran  # noqa: S101  (with repeats)
+    highest = third.laboratories[third.grubbs_high.position]
+    widest = fourth.laboratories[fourth.cochran.position]
+    name = "creosote before exclusion"
+    return {
+        (f"{name}, 3", "highest mean"): third.grubbs_high.statistic,
+        (f"{name}, 4", "highest mean"): fourth.grubbs_high.statistic,
+        (f"{name}, 4", "Cochran"): fourth.cochran.statistic,
+        (f"{name}, 3", f"standing of laboratory {highest}"): third.grubbs_high.standing,
+        (f"{name}, 4", f"standing of laboratory {widest}"): fourth.cochran.standing,
+    }
+
+
 def _robust() -> Figures:
     figures: Figures = {}
-    for name in ("copper in flour", "34 laboratories", "lead in wine"):
+    for name in ("copper in flour", "nickel in syenite", "34 laboratories", "lead in wine"):
         values = series(name)
         printed, exact = algorithm_a(values), algorithm_a(values, correction=EXACT_CORRECTION)
         figures[name, "x*, Algorithm A"] = printed.mean
