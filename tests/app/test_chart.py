@@ -90,6 +90,22 @@ def test_subgroups_become_means_and_ranges(command, tmp_path):
     assert status == 0
 
 
+def test_reading_to_one_degree_fahrenheit_is_coarse_too(command):
+    words = [
+        word for value in (140, 141, 140, 141, 141, 140) for word in ("--value", f"{value} degF")
+    ]
+    _, out, _ = command("chart", *words, "--json")
+    answer = json.loads(out)
+    assert answer["resolution"] == pytest.approx(5 / 9)
+    assert answer["resolution_coarse"]
+
+
+@pytest.mark.parametrize("kind", ["individuals", "ewma"])
+def test_an_unknown_rule_is_refused(command, kind):
+    status, out, _ = command("chart", *_options(FLOW), "--kind", kind, "--rules", "WE9", "--json")
+    assert (status, json.loads(out)["error"]["kind"]) == (2, "rule-unknown")
+
+
 REFUSED = [
     ("result_c,method\n60,a\n61,b\n", 2, "mixed-methods"),
     ("result_c,reference_c\n60,60\n61,\n", 2, "reference-value-missing"),

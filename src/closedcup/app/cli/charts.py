@@ -7,7 +7,14 @@ from typing import Annotated, Any
 import typer
 
 from closedcup.app.cli.opened import By, Key, opened
-from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
+from closedcup.app.cli.printing import (
+    AsJson,
+    print_facts,
+    print_json,
+    print_list,
+    print_rows,
+    write_file,
+)
 
 _PANEL = "Metrology"
 
@@ -102,7 +109,7 @@ def chart(
     )
     answer = charting.charted(history, wishes)
     if picture is not None:
-        Path(picture).write_text(chart_picture(answer), encoding="utf-8")
+        write_file(Path(picture), chart_picture(answer).encode())
     if as_json:
         print_json(answer)
     else:

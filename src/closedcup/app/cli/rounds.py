@@ -5,7 +5,14 @@ from typing import Annotated, Any
 
 import typer
 
-from closedcup.app.cli.printing import AsJson, degrees, print_json, print_list, print_rows
+from closedcup.app.cli.printing import (
+    AsJson,
+    degrees,
+    print_json,
+    print_list,
+    print_rows,
+    write_file,
+)
 
 _PANEL = "Metrology"
 
@@ -54,7 +61,7 @@ def evaluate(
     if picture is not None:
         from closedcup.app.usecases.chart_picture import round_picture
 
-        Path(picture).write_text(round_picture(answer), encoding="utf-8")
+        write_file(Path(picture), round_picture(answer).encode())
     if as_json:
         print_json(answer)
     else:

@@ -6,7 +6,14 @@ from typing import Annotated, Any
 import typer
 
 from closedcup.app.cli.opened import By, opened
-from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
+from closedcup.app.cli.printing import (
+    AsJson,
+    print_facts,
+    print_json,
+    print_list,
+    print_rows,
+    write_file,
+)
 
 _PANEL = "Metrology"
 
@@ -76,7 +83,7 @@ def uncertainty(
     if picture is not None:
         from closedcup.app.usecases.chart_picture import contributions_picture
 
-        Path(picture).write_text(contributions_picture(answer), encoding="utf-8")
+        write_file(Path(picture), contributions_picture(answer).encode())
     if as_json:
         print_json(answer)
     else:

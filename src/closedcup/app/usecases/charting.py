@@ -83,11 +83,23 @@ def charted(history: History, wishes: Wishes) -> Answer:
             where="kind",
             fix=f"One of: {', '.join(_MAKERS)}.",
         )
+    _check_rules(wishes.rules)
     chart, series = _MAKERS[wishes.kind](history, wishes)
     if series is not None:
         return _answer(history, wishes, chart, series, history.labels, history.causes)
     groups = tuple(dict.fromkeys(history.subgroups))
     return _answer(history, wishes, chart, None, groups, ("",) * len(groups))
+
+
+def _check_rules(rules: tuple[str, ...]) -> None:
+    unknown = [number for number in rules if number not in RULES]
+    if unknown:
+        raise InputError(
+            "rule-unknown",
+            f"There is no run rule “{unknown[0]}”.",
+            where="rules",
+            fix=f"Rules: {', '.join(RULES)}; or none.",
+        )
 
 
 def _series(history: History, wishes: Wishes) -> Series:

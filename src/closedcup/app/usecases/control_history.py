@@ -16,7 +16,7 @@ from closedcup.laboratory import DecidedLimits, ReferenceMaterial, Verification
 from closedcup.methods import method, precision_at
 from closedcup.metrology import Limits, limits_around, resolution_of
 from closedcup.mixtures import find as find_liquid
-from closedcup.quantities import Temperature
+from closedcup.quantities import Temperature, TemperatureDifference
 
 DEGREES = "°C"
 EXPECTED = "expected standard deviations"
@@ -51,17 +51,24 @@ class History:
 
 def typed_history(values: Sequence[Temperature], resolution_c: float | None) -> History:
     """Chart values as typed."""
-    decimals = [Decimal(repr(value.c)) for value in values]
-    step = float(resolution_of(decimals)) if resolution_c is None else resolution_c
+    step = _typed_step_c(values) if resolution_c is None else resolution_c
     count = len(values)
     return History(
-        values=tuple(float(value) for value in decimals),
+        values=tuple(value.c for value in values),
         resolutions=(step,) * count,
         labels=tuple(str(number) for number in range(1, count + 1)),
         causes=("",) * count,
         unit=DEGREES,
         what="results",
     )
+
+
+def _typed_step_c(values: Sequence[Temperature]) -> float:
+    """Return the step of what was typed: 1 °F is 0.56 °C; 0 where units are mixed."""
+    if len({value.unit for value in values}) != 1:
+        return 0.0
+    step = resolution_of([value.value for value in values])
+    return TemperatureDifference(step, values[0].unit).c
 
 
 def history_from_file(path: str, resolution_c: float | None) -> History:
