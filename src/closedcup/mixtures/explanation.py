@@ -40,7 +40,7 @@ def pure_values_step(blend: Blend, pures: Sequence[PureFlash]) -> Step:
             "name": liquid.name,
             "flash_point_c": pure.flash_c,
             "half_width_c": pure.half_width_c,
-            "origin": pure.origin,
+            "origin": flash_source(liquid, pure)["source"],
             "known": pure.known,
         }
         for liquid, pure in zip(blend.liquids, pures, strict=True)

@@ -69,6 +69,7 @@ def liquid_answer(name: str, *, own: dict[str, Liquid] | None = None) -> dict[st
 
 
 def _consensus(found: FlashConsensus) -> dict[str, Any]:
+    origin = cite(found.sources[0]) if len(found.families) == 1 else found.origin()
     return {
         "value_c": found.value_c,
         "half_width_c": found.half_width_c,
@@ -76,7 +77,7 @@ def _consensus(found: FlashConsensus) -> dict[str, Any]:
         "cup": found.cup,
         "families": list(found.families),
         "outliers": list(found.outliers),
-        "origin": found.origin(),
+        "origin": origin,
         "known": found.known,
     }
 
