@@ -8,6 +8,7 @@ from benchmarks import (
     planning,
     pure_estimates,
     records,
+    traces,
     web,
 )
 
@@ -20,6 +21,7 @@ def main() -> None:
         planning,
         pure_estimates,
         records,
+        traces,
         web,
         command_line,
     ):

@@ -73,3 +73,18 @@ class KeptFile:
     sha256: str
     size: int
     what: str
+
+
+@dataclass(frozen=True, slots=True)
+class TraceMapping:
+    """How the files of an apparatus are read: the columns by name, units, decimal mark.
+
+    time_unit: s, ms, min, h, or clock (hh:mm:ss or ISO 8601). detector: "" where there is none.
+    """
+
+    time: str
+    time_unit: str
+    temperature: str
+    temperature_unit: str
+    detector: str
+    decimal_mark: str

@@ -51,6 +51,7 @@ from closedcup.records.facts import (
     KeptFile,
     Plan,
     Release,
+    TraceMapping,
 )
 
 _MOVE_OF_EVENT: Final[dict[str, type]] = {
@@ -95,6 +96,8 @@ class Ledger:
     releases: dict[str, Release] = field(default_factory=dict)
     classified: dict[str, Classified] = field(default_factory=dict)
     files: dict[str, tuple[KeptFile, ...]] = field(default_factory=dict)
+    trace_mappings: dict[str, TraceMapping] = field(default_factory=dict)
+    """By apparatus: how its files were last read."""
     reports: dict[str, IssuedReport] = field(default_factory=dict)
     confirmations: dict[str, Mapping[str, Confirmation]] = field(default_factory=dict)
     """By method and name of the number."""
@@ -269,5 +272,6 @@ _APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
     "result-held": _into("releases", Release),
     "result-classified": _into("classified", Classified),
     "file-kept": _keep_file,
+    "trace-mapping-remembered": _into("trace_mappings", TraceMapping),
     "report-issued": _into("reports", IssuedReport),
 }

@@ -25,6 +25,7 @@ from closedcup.app.cli import (
     rounds,
     samples,
     strategies,
+    traces,
     uncertainty,
     working_standards,
 )
@@ -59,6 +60,7 @@ for part in (
     days,
     bench,
     results,
+    traces,
     history,
     records,
     keeping,

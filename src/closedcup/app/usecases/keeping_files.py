@@ -7,7 +7,7 @@ from closedcup.app.usecases.lookup import find
 from closedcup.errors import InputError
 from closedcup.records.facts import KeptFile
 
-_LARGEST_BYTES = 20_000_000
+LARGEST_BYTES = 20_000_000
 """Records are copied at each backup; a trace or a photograph is far smaller."""
 
 
@@ -26,12 +26,12 @@ def keep_file(
         raise InputError(
             "file-empty", f"“{name}” is empty.", where=name, fix="Choose another file."
         )
-    if len(content) > _LARGEST_BYTES:
+    if len(content) > LARGEST_BYTES:
         raise InputError(
             "file-too-large",
             f"“{name}” has {len(content) / 1e6:.0f} MB.",
             where=name,
-            fix=f"Keep at most {_LARGEST_BYTES / 1e6:.0f} MB beside a result.",
+            fix=f"Keep at most {LARGEST_BYTES / 1e6:.0f} MB beside a result.",
         )
     digest = opened.store.attach(name, content)
     kept = KeptFile(result_id, name, digest, len(content), what)

@@ -61,6 +61,8 @@ PRINTED: Final = (
     "metrology.line_fit.fit_line",
     "metrology.summary.univariate",
     "metrology.rounded.rounded_pair",
+    "metrology.traces.heating_rate.heating_rate",
+    "metrology.traces.change_point.locate_change",
     "planning.starting.starting_temperature",
     "planning.specimens.specimens_as_written",
     "planning.observing.scatter_from_repeatability",
@@ -93,6 +95,7 @@ def all_comparisons() -> list[Comparison]:
         planning,
         quantities,
         records,
+        traces,
         uncertainty,
     )
 
@@ -106,6 +109,7 @@ def all_comparisons() -> list[Comparison]:
         charts,
         interlaboratory,
         uncertainty,
+        traces,
         certified,
         planning,
         classification,
