@@ -170,3 +170,14 @@ def test_a_ramp_shows_the_next_application(pages, press, opened, begun, clock) -
     assert "data-ends-at" not in html
     press(series, "saw:no flash", "seen", cup=cup_of(pages, series))
     assert bench_overview(opened, series)["entries"][-1]["seen"] == "no flash"
+
+
+def test_a_measured_rate_is_noted_once_heating_began(pages, press, opened, begun) -> None:
+    series = begun(method="d7236")
+    assert "Note the heating rate" not in pages.get(f"/bench/{series}").text
+    for number, button in enumerate(("cup", "specimen", "ramp")):
+        press(series, button, str(number), cup=cup_of(pages, series), automatic="yes")
+    assert "Note the heating rate" in pages.get(f"/bench/{series}").text
+    assert press(series, "rate", "empty").status_code == 400
+    assert press(series, "rate", "rate", rate="2,1").status_code == 303
+    assert "2.1" in bench_overview(opened, series)["entries"][-1]["what"]

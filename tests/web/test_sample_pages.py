@@ -82,7 +82,7 @@ def test_from_the_sample_to_its_report(pages, opened, clock) -> None:
         ("customer_contact", "", "The report must name"),
         ("composition", "n-decane = 0.5", "0.5"),
         ("composition", "n-decane = 1.2\nn-nonane = -0.2", "negative"),
-        ("composition", "n-decain = 1", "decane or undecane"),
+        ("composition", "n-decain = 1", "Did you mean decane"),
         ("composition", "n-decane 60 %", "NAME=AMOUNT"),
         ("trust", "unknown", "declared or measured"),
         ("history", "61 = last one", "has no unit"),

@@ -77,7 +77,7 @@ def _estimate(_: OpenLaboratory, request: Request) -> Any:
         basis=as_basis(asked.text("basis") or "mole"),
         pressure=asked.read("pressure", parse_pressure),
         method_id=asked.text("method"),
-        activity=asked.text("activity") or "unifac",
+        activity=asked.text("activity") or "default",
         trust=as_trust(asked.text("trust") or "declared"),
         normalise=asked.yes("normalise"),
     )

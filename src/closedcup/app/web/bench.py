@@ -16,7 +16,7 @@ from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, see, status_of
 from closedcup.errors import ClosedcupError, Conflict, InputError
 from closedcup.laboratory import Series
-from closedcup.methods import Determination, MoveWithdrawn, Observation, determinations
+from closedcup.methods import Determination, MoveWithdrawn, Observation, RampStarted, determinations
 from closedcup.quantities import parse_pressure
 
 SEEN_AT_ONCE: Final = (Observation.NO_FLASH, Observation.FLASH)
@@ -58,6 +58,7 @@ def _pressed(press: str) -> Callable[[Visit, str, str], set[str]]:
         "saw": _apply,
         "withdraw": _withdraw,
         "deviation": _note,
+        "rate": _check_rate,
     }
     if press not in actions:
         raise InputError(
@@ -129,6 +130,15 @@ def _withdraw(visit: Visit, series_id: str, index: str) -> set[str]:
     return {field}
 
 
+def _check_rate(visit: Visit, series_id: str, _: str) -> set[str]:
+    form = visit.form
+    rate = form.number("rate", required="Enter the rate that you measured, in °C a minute.")
+    _refuse_faulty(form)
+    if rate is not None:
+        benching.check_rate(visit.opened, series_id, float(rate), key=form.key)
+    return {"rate"}
+
+
 def _note(visit: Visit, series_id: str, _: str) -> set[str]:
     form = visit.form
     text = form.text("deviation", required="Say what was not done as the method says.")
@@ -175,6 +185,8 @@ def _answer(
         picture=series_picture(view),
         now=visit.opened.clock().isoformat(),
         at_once=SEEN_AT_ONCE,
+        asks_rate=view.method.kind != "equilibrium"
+        and any(isinstance(one.move, RampStarted) for one in view.series.moves),
         besides=SEEN_BESIDES,
         result=visit.opened.state.result_of(view.test.id),
         is_after_press=is_after_press,

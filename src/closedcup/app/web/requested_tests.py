@@ -56,7 +56,7 @@ def make_plan(visit: Visit) -> Response:
             test_id,
             form.text("apparatus"),
             pressure,
-            activity=form.text("activity") or "unifac",
+            activity=form.text("activity") or "default",
             key=form.key,
         )
     except ClosedcupError as error:

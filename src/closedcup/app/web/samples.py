@@ -7,12 +7,13 @@ from starlette.responses import Response
 from closedcup.app.usecases import benching, overview
 from closedcup.app.usecases import samples as desk
 from closedcup.app.usecases.evidence import RECORDABLE
+from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.app.usecases.report_record import conformity_of
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, property_words, see, status_of
 from closedcup.errors import ClosedcupError
 from closedcup.laboratory import Evidence
-from closedcup.methods import method, methods
+from closedcup.methods import methods
 from closedcup.quantities import (
     standard_pressure_kpa,
 )
@@ -20,6 +21,7 @@ from closedcup.quantities import (
 # State → (how soon it wants somebody, its symbol). What is at the bench is getting warm or cold.
 _STATES: Final[dict[str, tuple[int, str]]] = {
     "being tested": (0, "bench"),
+    "to be reviewed": (1, "held"),
     "held": (1, "held"),
     "released": (2, "good"),
     "planned": (3, "next"),
@@ -99,7 +101,7 @@ def sample_page(visit: Visit, sample_id: str, *, faulty: str = "", status: int =
             for each in ledger.apparatus.values()
             if test["method"] in each.methods
         ],
-        method_of={test["id"]: method(test["method"]) for test in sample["tests"]},
+        method_of={test["id"]: method_of(ledger, test["method"]) for test in sample["tests"]},
         pressure_hint=_pressure_hint(visit),
         pressure_before=_last_pressure(visit),
         reviewers=[
