@@ -77,17 +77,29 @@ def test_the_answer_does_not_depend_on_how_the_file_is_written(run, content):
 
 
 def test_a_named_mapping_is_remembered_for_the_apparatus(run, opened):
-    heading = ("A [s]", "B [°C]", "C")
+    heading = ("A", "B", "C")
     assert run(written(heading))[1]["error"]["kind"] == "column-missing"
-    words = ["--time", "A [s]", "--temperature", "B [°C]", "--detector", "C"]
+    words = ["--time", "A", "--temperature", "B", "--detector", "C"]
+    words += ["--time-unit", "s", "--temperature-unit", "degC"]
     assert run(written(heading), *words, "--preview")[1]["mapping_origin"] == "named"
     assert opened.state.trace_mappings == {}
     assert run(written(heading), *words)[0] == 0
-    assert opened.state.trace_mappings["SC-1"].temperature == "B [°C]"
+    assert opened.state.trace_mappings["SC-1"].temperature == "B"
     seq = opened.state.seq
     assert run(written(heading))[1]["mapping_origin"] == "remembered"
     run(written(heading), *words)
     assert opened.state.seq == seq  # the same again is no new entry
+
+
+def test_a_preview_shows_the_rows_even_where_a_column_is_not_clear(run):
+    status, shown, _ = run(written(("A", "B", "C")), "--preview")
+    assert (status, shown["mapping"], len(shown["rows"])) == (0, None, 5)
+    assert "--time" in shown["problem"]
+    status, shown, _ = run(written(("t [s]", "T [°C]", "Signal")), "--preview")
+    assert (shown["mapping"]["temperature"], shown["mapping_origin"]) == (
+        "T [°C]",
+        "guessed from the headings",
+    )
 
 
 def changed(row, cells):

@@ -80,6 +80,9 @@ def _print_preview(shown: dict[str, Any]) -> None:
         [(str(place), name) for place, name in enumerate(names)],
     )
     mapping = shown["mapping"]
+    if mapping is None:
+        print_list("Not clear yet", [shown["problem"]])
+        return
     print_facts(
         f"{shown['row_count']} rows, {shown['encoding']}; columns {shown['mapping_origin']}",
         [

@@ -107,7 +107,9 @@ def _column(
         matches = [name for name in table.headings if " ".join(name.lower().split()) == wanted]
     else:
         free = [name for name in table.headings if name not in besides]
+        units = {"time": tuple(TIME_UNITS), "temperature": _TEMPERATURE_UNITS}.get(what, ())
         matches = [name for name in free if _says(name, words)]
+        matches = matches or [name for name in free if unit_in(name) in units]
     if len(matches) == 1:
         return matches[0]
     missing = f"There is no column “{named}”." if named else f"Which column is the {what}?"

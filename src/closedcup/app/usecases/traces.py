@@ -52,9 +52,17 @@ def trace_mapping(
 def preview(
     opened: OpenLaboratory, file: Path, apparatus: str, named: dict[str, str | None]
 ) -> Answer:
-    """Show the first rows of a file and how it would be read; nothing is recorded."""
+    """Show the first rows of a file and how it would be read; nothing is recorded.
+
+    Where that cannot be told, `mapping` is None and `problem` says what to name.
+    """
     table = read_table(read_trace_file(file))
-    mapping, origin = trace_mapping(opened, apparatus, table, named)
+    find(opened.state.apparatus, apparatus, "apparatus")
+    mapping, origin, problem = None, "unknown", ""
+    try:
+        mapping, origin = trace_mapping(opened, apparatus, table, named)
+    except InputError as error:
+        problem = str(error)
     return {
         "file": file.name,
         "encoding": table.encoding,
@@ -62,8 +70,9 @@ def preview(
         "headings": list(table.headings),
         "rows": table.rows[:_SHOWN_ROWS],
         "row_count": len(table.rows),
-        "mapping": asdict(mapping),
+        "mapping": None if mapping is None else asdict(mapping),
         "mapping_origin": origin,
+        "problem": problem,
     }
 
 
