@@ -62,15 +62,15 @@ def test_the_data_stay_small():
     assert sum(file.stat().st_size for file in folder.glob("*.csv")) < 3_000_000
 
 
-@pytest.mark.skipif(
-    "CLOSEDCUP_BUILD_LIQUIDS" not in os.environ, reason="needs rdkit; CLOSEDCUP_BUILD_LIQUIDS=1"
-)
-def test_the_tool_writes_the_committed_tables_again(tmp_path):
-    for part in ("tools", "src"):
-        shutil.copytree(ROOT / part, tmp_path / part)
-    environment = os.environ | {"PYTHONPATH": str(tmp_path / "src")}
-    command = [sys.executable, "-W", "ignore", str(tmp_path / "tools" / "build_liquids.py")]
-    subprocess.run(command, check=True, env=environment, capture_output=True)
-    for committed in (ROOT / "src/closedcup/mixtures/data").glob("*.csv"):
-        again = tmp_path / "src/closedcup/mixtures/data" / committed.name
-        assert again.read_bytes() == committed.read_bytes(), committed.name
+# Opt-in: needs rdkit, and the package versions that the tables were built with.
+if "CLOSEDCUP_BUILD_LIQUIDS" in os.environ:
+
+    def test_the_tool_writes_the_committed_tables_again(tmp_path):
+        for part in ("tools", "src"):
+            shutil.copytree(ROOT / part, tmp_path / part)
+        environment = os.environ | {"PYTHONPATH": str(tmp_path / "src")}
+        command = [sys.executable, "-W", "ignore", str(tmp_path / "tools" / "build_liquids.py")]
+        subprocess.run(command, check=True, env=environment, capture_output=True)
+        for committed in (ROOT / "src/closedcup/mixtures/data").glob("*.csv"):
+            again = tmp_path / "src/closedcup/mixtures/data" / committed.name
+            assert again.read_bytes() == committed.read_bytes(), committed.name
