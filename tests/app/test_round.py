@@ -1,4 +1,4 @@
-"""`closedcup round`: from a table of sites to r and R, outliers, scores and a picture."""
+"""`closedcup interlaboratory`: from a table of sites to r and R, outliers, scores and a picture."""
 
 import json
 
@@ -37,7 +37,7 @@ def table(tmp_path):
 def test_a_round_gives_r_and_big_r_of_each_material(command, table, tmp_path):
     picture = tmp_path / "round.svg"
     status, out, _ = command(
-        "round", table(), "--method", "d3828-b", "--picture", str(picture), "--json"
+        "interlaboratory", table(), "--method", "d3828-b", "--picture", str(picture), "--json"
     )
     first, second = json.loads(out)["materials"]
     assert status == 0
@@ -48,7 +48,7 @@ def test_a_round_gives_r_and_big_r_of_each_material(command, table, tmp_path):
 
 
 def test_a_site_leaves_with_a_reason_only(command, table):
-    words = ["round", table(), "--json", "--leave-out"]
+    words = ["interlaboratory", table(), "--json", "--leave-out"]
     _, out, _ = command(*words, "west:M1=wrong barometer")
     answer = json.loads(out)
     assert answer["materials"][0]["sites"] == ["north", "south", "east"]
@@ -60,7 +60,7 @@ def test_a_site_leaves_with_a_reason_only(command, table):
 
 
 def test_the_far_site_is_named_by_its_score(command, table):
-    _, out, _ = command("round", table(), "--deviation", "0.5 degC", "--json")
+    _, out, _ = command("interlaboratory", table(), "--deviation", "0.5 degC", "--json")
     west = next(one for one in json.loads(out)["scores"] if one["site"] == "west")
     assert west["standing"] != "satisfactory"
 
@@ -76,5 +76,5 @@ def test_the_far_site_is_named_by_its_score(command, table):
     ],
 )
 def test_bad_rounds_are_refused(command, table, text, status, kind):
-    found, out, _ = command("round", table(text), "--json")
+    found, out, _ = command("interlaboratory", table(text), "--json")
     assert (found, json.loads(out)["error"]["kind"]) == (status, kind)

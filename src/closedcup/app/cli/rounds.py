@@ -19,7 +19,7 @@ _PANEL = "Metrology"
 
 def register(application: typer.Typer) -> None:
     """Add this command to the command line."""
-    application.command("round", rich_help_panel=_PANEL)(evaluate)
+    application.command("interlaboratory", rich_help_panel=_PANEL)(evaluate)
 
 
 def evaluate(

@@ -59,7 +59,7 @@ def evaluate_round(
     deviation_c: float | None = None,
     method_id: str | None = None,
 ) -> Answer:
-    """Return the object that `closedcup round` prints.
+    """Return the object that `closedcup interlaboratory` prints.
 
     The CSV file has the columns site (or laboratory), material where there are several, result_c,
     and where wanted method and uncertainty_c (standard, of the site's mean). `deviation_c` is σ
