@@ -33,7 +33,7 @@ def chart_picture(answer: dict[str, Any]) -> str:
 
 
 def round_picture(answer: dict[str, Any]) -> str:
-    """Return the SVG of what `closedcup interlaboratory` answered: critical values of most sites."""
+    """Return the SVG of what `closedcup interlaboratory` answered, limits of most sites."""
     fullest = max(answer["materials"], key=lambda one: len(one["sites"]))
     return svg(
         round_chart(
