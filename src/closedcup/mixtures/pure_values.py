@@ -68,9 +68,22 @@ def pure_flashes(
 
 
 def consensus_of(liquid: Liquid, cup_family: str | None = None) -> FlashConsensus | None:
-    """Return the consensus flash point of a liquid, its interval weighed against an estimate."""
+    """Return the consensus flash point of a liquid.
+
+    The interval of a value with few sources is weighed against an estimate; where sources are
+    enough, none is made.
+    """
+    found = consensus(liquid.flash_values, cup_family)
+    if found is None or not _has_few_sources(found):
+        return found
     made = best_estimate(liquid)
-    return consensus(liquid.flash_values, cup_family, None if made is None else made.flash_c)
+    if made is None:
+        return found
+    return consensus(liquid.flash_values, cup_family, made.flash_c)
+
+
+def _has_few_sources(found: FlashConsensus) -> bool:
+    return len(found.families) < ENOUGH_FAMILIES and found.cup == "handbook"
 
 
 def refuse_masking(liquids: Sequence[Liquid]) -> None:
@@ -130,9 +143,10 @@ def _pure_flash(liquid: Liquid, cup_family: str | None, own: Mapping[str, float]
 
 def unsupported(liquid: Liquid, found: FlashConsensus) -> str:
     """Say where a value of one or two sources lies far from the estimate; empty otherwise."""
+    if not _has_few_sources(found):
+        return ""
     made = best_estimate(liquid)
-    few = len(found.families) < ENOUGH_FAMILIES and found.cup == "handbook"
-    if not few or made is None or abs(found.value_c - made.flash_c) <= SUPPORTED_C:
+    if made is None or abs(found.value_c - made.flash_c) <= SUPPORTED_C:
         return ""
     return (
         f"The flash point of {liquid.name} ({found.value_c:g} °C) rests on "
