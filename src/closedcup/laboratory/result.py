@@ -36,14 +36,19 @@ class Result:
     deviations: tuple[str, ...]
     warnings: tuple[str, ...]
     steps: tuple[str, ...]
+    supersedes: str = ""
+    """The result that this one takes the place of, if any."""
 
 
-def reasons_to_hold(result: Result, state: ApparatusState) -> tuple[str, ...]:
+def reasons_to_hold(
+    result: Result, state: ApparatusState, doubts: tuple[str, ...] = ()
+) -> tuple[str, ...]:
     """Say why a result may not be released now; nothing said means that it may.
 
-    A deviation does not hold a result: it is stated on the report.
+    `doubts` are what speaks against it besides its apparatus's state: holds, a dispute. A
+    deviation does not hold a result: it is stated on the report.
     """
-    reasons = []
+    reasons = list(doubts)
     match state:
         case ApparatusState.IN_CONTROL:
             pass

@@ -52,7 +52,10 @@ class Classified:
 
 @dataclass(frozen=True, slots=True)
 class IssuedReport:
-    """A report as issued: where its document and its record are kept, and the seal it prints."""
+    """A report as issued: where its document and its record are kept, and the seal it prints.
+
+    An amended one says which report it replaces, what changed, and who was told.
+    """
 
     number: str
     result: str
@@ -62,6 +65,9 @@ class IssuedReport:
     seal_number: int
     issued_at: str
     authorised_by: str
+    replaces: str = ""
+    changes: str = ""
+    told: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,8 +12,13 @@ from closedcup.laboratory import (
     Apparatus,
     ApparatusState,
     AssignedCause,
+    CorrectiveAction,
     DecidedLimits,
+    Dispute,
+    DisputeSettled,
     Evidence,
+    Hold,
+    HoldLifted,
     Person,
     ProbeCheck,
     Reading,
@@ -21,11 +26,14 @@ from closedcup.laboratory import (
     ReferenceMaterial,
     RequestedTest,
     Result,
+    ResultStands,
     Sample,
     Series,
     ServiceAnswer,
     ServiceRecord,
     Site,
+    Supersession,
+    SystemFailure,
     Verification,
     state_of,
 )
@@ -99,6 +107,19 @@ class Ledger:
     trace_mappings: dict[str, TraceMapping] = field(default_factory=dict)
     """By apparatus: how its files were last read."""
     reports: dict[str, IssuedReport] = field(default_factory=dict)
+    superseded: dict[str, Supersession] = field(default_factory=dict)
+    """By the result that no longer counts."""
+    holds: dict[str, Hold] = field(default_factory=dict)
+    lifted: dict[str, HoldLifted] = field(default_factory=dict)
+    """By hold."""
+    stands: dict[str, frozenset[str]] = field(default_factory=dict)
+    """By result: the holds that it was reviewed against and stands."""
+    disputes: dict[str, Dispute] = field(default_factory=dict)
+    settled: dict[str, DisputeSettled] = field(default_factory=dict)
+    """By dispute."""
+    failures: dict[str, SystemFailure] = field(default_factory=dict)
+    corrective: dict[str, tuple[CorrectiveAction, ...]] = field(default_factory=dict)
+    """By failure."""
     confirmations: dict[str, Mapping[str, Confirmation]] = field(default_factory=dict)
     """By method and name of the number."""
     confirmed_at_begin: dict[str, Mapping[str, Confirmation]] = field(default_factory=dict)
@@ -131,10 +152,31 @@ class Ledger:
         """Return the series begun for a test, in order."""
         return tuple(series for series in self.series.values() if series.test == test)
 
+    def results_of(self, test: str) -> tuple[Result, ...]:
+        """Return every result issued for a test, in order; the last one may be in force."""
+        return tuple(result for result in self.results.values() if result.test == test)
+
     def result_of(self, test: str) -> Result | None:
-        """Return the last result issued for a test."""
-        found = [result for result in self.results.values() if result.test == test]
+        """Return the result in force of a test: the last one issued, unless it was superseded."""
+        found = self.results_of(test)
+        return found[-1] if found and found[-1].id not in self.superseded else None
+
+    def series_under_way(self, test: str) -> Series | None:
+        """Return the last series of a test, if no result was issued from it."""
+        series = self.series_of(test)
+        used = {result.series for result in self.results_of(test)}
+        return series[-1] if series and series[-1].id not in used else None
+
+    def report_on(self, result: str) -> IssuedReport | None:
+        """Return the last report issued on a result."""
+        found = [report for report in self.reports.values() if report.result == result]
         return found[-1] if found else None
+
+    def replaced_by(self, report: str) -> str | None:
+        """Return the number of the report that replaces a report."""
+        return next(
+            (each.number for each in self.reports.values() if each.replaces == report), None
+        )
 
 
 def _is_same(one: Method, other: Method) -> bool:
@@ -239,6 +281,17 @@ def _issue(ledger: Ledger, event: Event) -> None:
     ledger.issued_at[result.id] = (event.observed_at, event.by)
 
 
+def _let_stand(ledger: Ledger, event: Event) -> None:
+    reviewed = from_body(ResultStands, event.body)
+    earlier = ledger.stands.get(reviewed.result, frozenset())
+    ledger.stands[reviewed.result] = earlier.union(reviewed.holds)
+
+
+def _correct(ledger: Ledger, event: Event) -> None:
+    done = from_body(CorrectiveAction, event.body)
+    ledger.corrective[done.failure] = (*ledger.corrective.get(done.failure, ()), done)
+
+
 def _into(shelf: str, kind: type) -> Callable[[Ledger, Event], None]:
     def put(ledger: Ledger, event: Event) -> None:
         place: dict[str, Any] = getattr(ledger, shelf)
@@ -274,4 +327,12 @@ _APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
     "file-kept": _keep_file,
     "trace-mapping-remembered": _into("trace_mappings", TraceMapping),
     "report-issued": _into("reports", IssuedReport),
+    "result-superseded": _into("superseded", Supersession),
+    "hold-placed": _into("holds", Hold),
+    "hold-lifted": _into("lifted", HoldLifted),
+    "result-let-stand": _let_stand,
+    "result-disputed": _into("disputes", Dispute),
+    "dispute-settled": _into("settled", DisputeSettled),
+    "system-failure-noted": _into("failures", SystemFailure),
+    "corrective-action-taken": _correct,
 }

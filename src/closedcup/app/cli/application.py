@@ -3,6 +3,7 @@
 import typer
 
 from closedcup.app.cli import (
+    amending,
     bench,
     blend_files,
     blends,
@@ -13,8 +14,11 @@ from closedcup.app.cli import (
     confirming,
     day_order,
     days,
+    disputes,
+    failures,
     fuels,
     history,
+    holding,
     keeping,
     laboratory,
     liquids,
@@ -61,6 +65,10 @@ for part in (
     bench,
     results,
     traces,
+    amending,
+    holding,
+    disputes,
+    failures,
     history,
     records,
     keeping,

@@ -71,7 +71,9 @@ def release(
 
 
 def report(
-    result_id: Annotated[str, typer.Argument(metavar="RESULT")],
+    wanted: Annotated[
+        str, typer.Argument(metavar="RESULT", help="A result, or the number of an issued report.")
+    ],
     folder: Annotated[Path, typer.Option(help="Where to write the two files.")] = Path(),
     by: By = None,
     key: Key = None,
@@ -81,7 +83,7 @@ def report(
     from closedcup.app.usecases import reporting
 
     with opened(by) as laboratory:
-        issued = reporting.issue_report(laboratory, result_id, key=key)
+        issued = reporting.report_on(laboratory, wanted, key=key)
         answer = reporting.write_report(laboratory, issued.number, folder)
     if as_json:
         print_json(answer)

@@ -5,6 +5,7 @@ from decimal import Decimal
 from typing import cast, get_args
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.doubts import refuse_held, refuse_out_of_control
 from closedcup.app.usecases.lookup import find
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Apparatus, RequestedTest, Series
@@ -26,8 +27,9 @@ def begin_series(
 ) -> Series:
     """Begin a series for a planned test on an apparatus, at the station's pressure now.
 
-    Refused before the plan is made, while the stop list waits for its reviewer, and on an
-    apparatus that was never put into service.
+    Refused before the plan is made, while the stop list waits for its reviewer, on an apparatus
+    that was never put into service or is out of control, while the apparatus or the analyst is
+    held, and for a test that has a result in force.
     """
     state = opened.state
     test = find(state.tests, test_id, "test")
@@ -36,6 +38,9 @@ def begin_series(
     if (earlier := opened.recorded(key)) is not None:
         return state.series[earlier.subject]
     _refuse_unready(state, test, apparatus)
+    refuse_held(state, "apparatus", apparatus_id)
+    refuse_held(state, "person", opened.by)
+    refuse_out_of_control(state, apparatus_id, test.method)
     check_station_pressure(pressure.kpa, opened.site().altitude_m, as_pressure_kind(pressure_kind))
     probe = state.probes.get(apparatus_id)
     series = Series(
@@ -67,6 +72,14 @@ def as_pressure_kind(pressure_kind: str) -> PressureKind:
 
 
 def _refuse_unready(state: Ledger, test: RequestedTest, apparatus: Apparatus) -> None:
+    result = state.result_of(test.id)
+    if result is not None:
+        raise Refused(
+            "result-in-force",
+            f"Test {test.id} has its result, {result.id}.",
+            where=f"test {test.id}",
+            fix=f"If it is wrong: closedcup supersede {result.id} --reason … --told …",
+        )
     plan = state.plans.get(test.id)
     if plan is None:
         raise Refused(

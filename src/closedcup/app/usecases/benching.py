@@ -331,12 +331,12 @@ def _record(
         return bench(opened, series_id)
     ledger = opened.state
     series = find(ledger.series, series_id, "series")
-    if ledger.result_of(series.test) is not None:
+    if ledger.results_of(series.test) and ledger.series_under_way(series.test) != series:
         raise Refused(
             "series-closed",
             f"A result was issued for test {series.test}; its series takes no more entries.",
             where=f"series {series_id}",
-            fix="Request a new test on the sample.",
+            fix="Request a new test on the sample, or supersede the result: closedcup supersede",
         )
     advance(_state(ledger, series), move)
     from closedcup.records.encoding import to_body

@@ -58,7 +58,7 @@ def _people(event: Event) -> set[str]:
     return {event.by, event.body.get("observed_by") or event.by, event.body.get("reviewer", "")}
 
 
-_LINKS = ("sample", "test", "series", "result", "apparatus")
+_LINKS = ("sample", "test", "series", "result", "apparatus", "subject", "hold")
 """The keys by which a body names what it belongs to."""
 
 
@@ -141,7 +141,28 @@ _WORDS: dict[str, Callable[[Any], str]] = {
     "file-kept": lambda body: f"file kept: {body['name']}",
     "report-issued": lambda body: (
         f"report issued, document {body['document_sha256'][:16]}…, seal {body['seal_number']}"
+        + (f"; it replaces {body['replaces']}: {body['changes']}" if body.get("replaces") else "")
     ),
+    "result-superseded": lambda body: (
+        f"result superseded: {body['reason']}; told: {', '.join(body['told']) or 'nobody'}"
+    ),
+    "hold-placed": lambda body: (
+        f"{body['kind']} {body['subject']} held: {body['reason']}"
+        + (f" (since {body['since']})" if body["since"] else "")
+    ),
+    "hold-lifted": lambda body: (
+        f"hold lifted: {body['reason']}; the results it flagged "
+        + ("stand" if body["results_stand"] else "are to be reviewed")
+    ),
+    "result-let-stand": lambda body: (
+        f"reviewed against {', '.join(body['holds'])} and stands: {body['reason']}"
+    ),
+    "result-disputed": lambda body: f"disputed by {body['raised_by']}: {body['reason']}",
+    "dispute-settled": lambda body: f"dispute settled: {body['reason']}",
+    "system-failure-noted": lambda body: (
+        f"system failure: {body['what']}; at once: {body['immediate']}"
+    ),
+    "corrective-action-taken": lambda body: f"corrective action: {body['action']}",
 }
 
 

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.doubts import active_hold
 from closedcup.app.usecases.lookup import find
 from closedcup.errors import ClosedcupError
 from closedcup.laboratory import ApparatusState, RequestedTest, Sample
@@ -62,7 +63,7 @@ def order_of_the_day(
 
 def _held_back(ledger: Ledger, test: RequestedTest) -> tuple[str, str]:
     """Return why a test cannot be made today and what would change that; empty when it can."""
-    plan, series = ledger.plans.get(test.id), ledger.series_of(test.id)
+    plan, series = ledger.plans.get(test.id), ledger.series_under_way(test.id)
     if plan is None:
         return "It has no plan.", f"closedcup plan {test.id}"
     if plan.decision == "refuse":
@@ -72,9 +73,11 @@ def _held_back(ledger: Ledger, test: RequestedTest) -> tuple[str, str]:
         return "The reviewer refused it.", ""
     if plan.decision == "named reviewer" and review is None:
         return "The stop list asks for a named reviewer.", f"closedcup review {test.id}"
-    name = series[-1].apparatus if series else str(plan.start["apparatus"])
+    name = series.apparatus if series else str(plan.start["apparatus"])
     if ledger.apparatus_state(name, test.method) is ApparatusState.REGISTERED:
         return f"{name} is not in service.", f"closedcup put-into-service {name}"
+    if (hold := active_hold(ledger, "apparatus", name)) is not None:
+        return f"{name} is held ({hold.id}): {hold.reason}", f"closedcup lift {hold.id}"
     hot = _too_near_autoignition(ledger.samples[test.sample], plan)
     return (hot, "Ask the reviewer.") if hot and review is None else ("", "")
 
@@ -101,13 +104,13 @@ def _too_near_autoignition(sample: Sample, plan: Plan) -> str:
 def _day_test(
     ledger: Ledger, test: RequestedTest, room_c: float, chilled: Collection[str]
 ) -> DayTest:
-    plan, series = ledger.plans[test.id], ledger.series_of(test.id)
+    plan, series = ledger.plans[test.id], ledger.series_under_way(test.id)
     sample, chosen = ledger.samples[test.sample], method(test.method)
     rule = chosen.specimen_rule(sample.kind or chosen.default_product, plan.start_cup_c)
     pace = usual_pace(dwell_min=(rule.dwell.value if rule.dwell is not None else 60) / 60)
     expected = plan.start["specimens_expected"]
     specimens = int(expected) if expected is not None else _SPECIMENS_UNKNOWN
-    done = sum(type(one.move).__name__ == "IgniterApplied" for s in series for one in s.moves)
+    done = sum(type(one.move).__name__ == "IgniterApplied" for one in series.moves) if series else 0
     left = max(specimens - done, 1)
     open_at_c = _open_at_most_c(chosen.numbers, plan)
     needs_cold = open_at_c < room_c
@@ -115,7 +118,7 @@ def _day_test(
     return DayTest(
         test=test.id,
         sample=test.sample,
-        apparatus=series[-1].apparatus if series else str(plan.start["apparatus"]),
+        apparatus=series.apparatus if series else str(plan.start["apparatus"]),
         start_cup_c=plan.start_cup_c,
         specimens=left,
         minutes=left * (pace.loading_min + pace.dwell_min) + (left - 1) * pace.cleaning_min,

@@ -7,9 +7,10 @@ from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.benching import BenchView, bench, volume_left_ml
+from closedcup.app.usecases.doubts import doubts_about, reasons_against
 from closedcup.app.usecases.keeping_files import kept_files
 from closedcup.app.usecases.lookup import find
-from closedcup.laboratory import RequestedTest, Result, Sample, reasons_to_hold
+from closedcup.laboratory import RequestedTest, Result, Sample
 from closedcup.methods import (
     CupSet,
     DeviationNoted,
@@ -56,18 +57,21 @@ def _test_standing(ledger: Ledger, test: RequestedTest) -> Answer:
         return {"state": "test requested", "next": f"plan {test.id}"}
     if result is None:
         return _unfinished(ledger, test)
-    if any(report.result == result.id for report in ledger.reports.values()):
-        return {"state": "reported", "next": ""}
     release = ledger.releases.get(result.id)
-    if release is not None and release.released:
+    is_released = release is not None and release.released
+    if is_released and doubts_about(ledger, result):
+        return {"state": "to be reviewed", "next": f"let-stand {result.id}"}
+    if ledger.report_on(result.id) is not None:
+        return {"state": "reported", "next": ""}
+    if is_released:
         return {"state": "released", "next": f"report {result.id}"}
     return {"state": "held", "next": f"release {result.id}"}
 
 
 def _unfinished(ledger: Ledger, test: RequestedTest) -> Answer:
-    plan, series = ledger.plans[test.id], ledger.series_of(test.id)
-    if series:
-        return {"state": "being tested", "next": f"bench {series[-1].id}"}
+    plan, series = ledger.plans[test.id], ledger.series_under_way(test.id)
+    if series is not None:
+        return {"state": "being tested", "next": f"bench {series.id}"}
     if plan.decision == "refuse":
         return {"state": "refused by the stop list", "next": ""}
     review = ledger.reviews.get(test.id)
@@ -139,9 +143,7 @@ def test_overview(opened: OpenLaboratory, test_id: str) -> Answer:
     test = find(ledger.tests, test_id, "test")
     plan, review = ledger.plans.get(test_id), ledger.reviews.get(test_id)
     result = ledger.result_of(test_id)
-    report = next(
-        (each for each in ledger.reports.values() if result and each.result == result.id), None
-    )
+    report = None if result is None else ledger.report_on(result.id)
     return {
         "id": test.id,
         "sample": test.sample,
@@ -170,7 +172,29 @@ def test_overview(opened: OpenLaboratory, test_id: str) -> Answer:
         "series": [series.id for series in ledger.series_of(test_id)],
         "result": None if result is None else result_overview(opened, result.id),
         "report": None if report is None else report.number,
+        "replaces": None if report is None else report.replaces or None,
+        "superseded": _superseded(ledger, test_id),
     }
+
+
+def _superseded(ledger: Ledger, test: str) -> list[Answer]:
+    """Return the results of a test that no longer count, with their reports, oldest first."""
+    rows = []
+    for result in ledger.results_of(test):
+        if (why := ledger.superseded.get(result.id)) is not None:
+            report = ledger.report_on(result.id)
+            rows.append(
+                {
+                    "result": result.id,
+                    "statement": result.statement,
+                    "reason": why.reason,
+                    "told": list(why.told),
+                    "superseded_at": why.superseded_at,
+                    "report": None if report is None else report.number,
+                    "replaced_by": None if report is None else ledger.replaced_by(report.number),
+                }
+            )
+    return rows
 
 
 def result_overview(opened: OpenLaboratory, result_id: str) -> Answer:
@@ -185,12 +209,23 @@ def result_overview(opened: OpenLaboratory, result_id: str) -> Answer:
         "apparatus_state_now": str(state),
         "files": kept_files(opened, result_id),
         "released": release is not None and release.released,
-        "reasons_to_hold": list(reasons_to_hold(result, state)),
+        "state": _result_state(ledger, result),
+        "supersedes": result.supersedes or None,
+        "reasons_to_hold": list(reasons_against(ledger, result)),
         "classifications": []
         if classified is None
         else [dict(each) for each in classified.answers],
         "classification_refused": None if classified is None else classified.refused,
     }
+
+
+def _result_state(ledger: Ledger, result: Result) -> str:
+    if result.id in ledger.superseded:
+        return "superseded"
+    release = ledger.releases.get(result.id)
+    if release is None or not release.released:
+        return "held"
+    return "to be reviewed" if doubts_about(ledger, result) else "released"
 
 
 def _result_facts(result: Result) -> Answer:

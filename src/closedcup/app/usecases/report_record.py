@@ -19,7 +19,14 @@ Facts = dict[str, Any]
 
 
 def build_record(
-    opened: OpenLaboratory, result: Result, *, number: str, issued_at: str, authorised_by: str
+    opened: OpenLaboratory,
+    result: Result,
+    *,
+    number: str,
+    issued_at: str,
+    authorised_by: str,
+    replaces: str | None = None,
+    changes: str | None = None,
 ) -> Facts:
     """Return the record of a report on a result, sealed with the head of the chain as it is now."""
     ledger = opened.state
@@ -37,8 +44,8 @@ def build_record(
             "authorised_by": authorised_by,
             "seal": head.seal,
             "seal_number": head.seq,
-            "replaces": None,
-            "changes": None,
+            "replaces": replaces,
+            "changes": changes,
         },
         "laboratory": _laboratory(opened),
         "customer": {"name": view.sample.customer, "contact": view.sample.customer_contact or None},

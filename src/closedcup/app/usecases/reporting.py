@@ -10,19 +10,61 @@ from closedcup.app.usecases.records import refuse_damaged
 from closedcup.app.usecases.report_record import build_record
 from closedcup.app.usecases.results import refuse_unreleased
 from closedcup.errors import InputError
+from closedcup.laboratory import Result
 from closedcup.records.facts import IssuedReport
+from closedcup.records.ledger import Ledger
 
 
 def issue_report(opened: OpenLaboratory, result_id: str, *, key: str | None = None) -> IssuedReport:
-    """Issue a report: build its record, set it as a document, keep both with their hashes.
+    """Issue a report of a released result, or return the last one issued on it.
 
-    The whole chain is checked first. A result has one report; asked again, it is returned.
+    Where the result supersedes a reported one, its report replaces that one's and says why.
     """
     ledger = opened.state
     result = find(ledger.results, result_id, "result")
-    issued = [report for report in ledger.reports.values() if report.result == result_id]
-    if issued:
-        return issued[-1]
+    issued = ledger.report_on(result_id)
+    if issued is not None:
+        return issued
+    replaces, changes, told = _amendment(ledger, result)
+    return issue_in_place_of(opened, result, replaces=replaces, changes=changes, told=told, key=key)
+
+
+def _amendment(ledger: Ledger, result: Result) -> tuple[str, str, tuple[str, ...]]:
+    """Return which report this one replaces, what changed, and who was told; empty for none.
+
+    The last reported result counts: one that was superseded unreported gave no report to replace.
+    """
+    told: tuple[str, ...] = ()
+    reasons: list[str] = []
+    earlier_id = result.supersedes
+    while earlier_id:
+        earlier, superseded = ledger.results[earlier_id], ledger.superseded[earlier_id]
+        told, reasons = (*superseded.told, *told), [superseded.reason, *reasons]
+        report = ledger.report_on(earlier_id)
+        if report is not None:
+            changes = (
+                f"Result {earlier.id} ({earlier.statement}) is superseded by result {result.id} "
+                f"({result.statement}). Why: {' '.join(reasons)}"
+            )
+            return report.number, changes, tuple(dict.fromkeys(told))
+        earlier_id = earlier.supersedes
+    return "", "", ()
+
+
+def issue_in_place_of(
+    opened: OpenLaboratory,
+    result: Result,
+    *,
+    replaces: str,
+    changes: str,
+    told: tuple[str, ...],
+    key: str | None = None,
+) -> IssuedReport:
+    """Issue a report: build its record, set it as a document, keep both with their hashes.
+
+    The whole chain is checked first. `replaces` is the number of an earlier report, or empty.
+    """
+    ledger = opened.state
     refuse_unreleased(ledger, result)
     refuse_damaged(opened)
     from closedcup.reports import canonical_record_bytes, open_record
@@ -30,14 +72,20 @@ def issue_report(opened: OpenLaboratory, result_id: str, *, key: str | None = No
     now = opened.clock()
     number = f"FP-{now.year}-{len(ledger.reports) + 1:04d}"
     record = build_record(
-        opened, result, number=number, issued_at=now.isoformat(), authorised_by=opened.by
+        opened,
+        result,
+        number=number,
+        issued_at=now.isoformat(),
+        authorised_by=opened.by,
+        replaces=replaces or None,
+        changes=changes or None,
     )
     # The document is set from the bytes that are kept, so that it can be made again from them.
     kept = canonical_record_bytes(open_record(record))
     document = _document(json.loads(kept))
     report = IssuedReport(
         number=number,
-        result=result_id,
+        result=result.id,
         document_sha256=opened.store.attach(f"{number}.pdf", document),
         record_sha256=opened.store.attach(
             f"{number}.json", canonical_record_bytes(open_record(record))
@@ -46,9 +94,18 @@ def issue_report(opened: OpenLaboratory, result_id: str, *, key: str | None = No
         seal_number=record["report"]["seal_number"],
         issued_at=now.isoformat(),
         authorised_by=opened.by,
+        replaces=replaces,
+        changes=changes,
+        told=told,
     )
     opened.record("report-issued", number, report, key=key)
     return report
+
+
+def report_on(opened: OpenLaboratory, wanted: str, *, key: str | None = None) -> IssuedReport:
+    """Return the report with a number, replaced or not, or issue the one of a result."""
+    by_number = opened.state.reports.get(wanted)
+    return by_number or issue_report(opened, wanted, key=key)
 
 
 def report_document(opened: OpenLaboratory, number: str) -> bytes:
@@ -98,4 +155,6 @@ def write_report(opened: OpenLaboratory, number: str, folder: Path) -> dict[str,
         "record": str(record),
         "seal": report.seal,
         "seal_number": report.seal_number,
+        "replaces": report.replaces or None,
+        "replaced_by": opened.state.replaced_by(number),
     }

@@ -5,11 +5,12 @@ from decimal import Decimal
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.benching import BenchView, bench
+from closedcup.app.usecases.doubts import doubts_about, reasons_against
 from closedcup.app.usecases.evidence import evidence_for
 from closedcup.app.usecases.lookup import find
 from closedcup.classification import classify
 from closedcup.errors import ClosedcupError, InputError, Refused
-from closedcup.laboratory import Evidence, Result, reasons_to_hold
+from closedcup.laboratory import Evidence, Result
 from closedcup.methods import CorrectedReading, Observation, Outcome, correct, precision_at
 from closedcup.mixtures import find as find_liquid
 from closedcup.quantities import decimal_text
@@ -44,6 +45,13 @@ def issue_result(opened: OpenLaboratory, test_id: str, *, key: str | None = None
             where=f"test {test_id}",
             fix=f"Begin a series with: closedcup begin {test_id}",
         )
+    if ledger.series_under_way(test_id) is None:
+        raise Refused(
+            "result-superseded",
+            f"The result of series {series[-1].id} was superseded; no other was begun since.",
+            where=f"test {test_id}",
+            fix=f"Begin the test again: closedcup begin {test_id}",
+        )
     view = bench(opened, series[-1].id)
     if view.outcome is None:
         raise Refused(
@@ -67,6 +75,7 @@ def _result(ledger: Ledger, view: BenchView, outcome: Outcome) -> Result:
         for cup_c in (outcome.highest_no_flash_cup_c, outcome.lowest_flash_cup_c)
     )
     state = ledger.apparatus_state(view.apparatus.id, view.method.id)
+    earlier = ledger.results_of(view.test.id)  # none of them is in force any more
     return Result(
         id=f"R-{len(ledger.results) + 1:04d}",
         test=view.test.id,
@@ -94,6 +103,7 @@ def _result(ledger: Ledger, view: BenchView, outcome: Outcome) -> Result:
         steps=()
         if chain is None
         else tuple(f"{step.what}: {step.value_c:.3f} °C" for step in chain.steps),
+        supersedes=earlier[-1].id if earlier else "",
     )
 
 
@@ -189,15 +199,7 @@ def release_result(opened: OpenLaboratory, result_id: str, *, key: str | None = 
     """Release a result; Refused, with all reasons, while it must be held."""
     ledger = opened.state
     result = find(ledger.results, result_id, "result")
-    view = bench(opened, result.series)
-    reasons = reasons_to_hold(result, ledger.apparatus_state(view.apparatus.id, view.method.id))
-    if reasons:
-        raise Refused(
-            "result-held",
-            f"Result {result_id} may not be released. {' '.join(reasons)}",
-            where=f"result {result_id}",
-            fix="Verify the apparatus with a reference material for this method: closedcup verify",
-        )
+    _refuse_held(ledger, result)
     earlier = ledger.releases.get(result_id)
     if earlier is not None and earlier.released:
         return earlier
@@ -206,8 +208,24 @@ def release_result(opened: OpenLaboratory, result_id: str, *, key: str | None = 
     return release
 
 
+def _refuse_held(ledger: Ledger, result: Result) -> None:
+    reasons = reasons_against(ledger, result)
+    if not reasons:
+        return
+    flags = doubts_about(ledger, result)
+    raise Refused(
+        "result-held",
+        f"Result {result.id} may not be released. {' '.join(reasons)}",
+        where=f"result {result.id}",
+        fix=f"See: closedcup holds. Once reviewed: closedcup let-stand {result.id} --reason …, or "
+        f"closedcup supersede {result.id} --reason …"
+        if flags
+        else "Verify the apparatus with a reference material for this method: closedcup verify",
+    )
+
+
 def refuse_unreleased(ledger: Ledger, result: Result) -> None:
-    """Raise InputError unless a result was released: only then is it reported."""
+    """Raise InputError unless a result was released, Refused when it was put in doubt since."""
     release = ledger.releases.get(result.id)
     if release is None or not release.released:
         raise InputError(
@@ -215,6 +233,13 @@ def refuse_unreleased(ledger: Ledger, result: Result) -> None:
             f"Result {result.id} has not been released.",
             where=f"result {result.id}",
             fix=f"Release it first: closedcup release {result.id}",
+        )
+    if reasons := reasons_against(ledger, result):
+        raise Refused(
+            "result-to-be-reviewed",
+            f"Result {result.id} was released and is in doubt now. {' '.join(reasons)}",
+            where=f"result {result.id}",
+            fix="See what holds it: closedcup holds",
         )
 
 

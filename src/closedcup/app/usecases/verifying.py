@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.doubts import refuse_held
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.errors import InputError, Refused
@@ -24,11 +25,14 @@ def verify_apparatus(
     """Compare repeats on a reference material with its value for the method; record the outcome.
 
     The permitted difference follows from the method's r and R at the reference value for the
-    number of repeats, and from the certificate's uncertainty where it is given.
+    number of repeats, and from the certificate's uncertainty where it is given. Refused with a lot
+    that is held; an apparatus that is held is verified all the same, to find out.
     """
     ledger = opened.state
     find(ledger.apparatus, apparatus_id, "apparatus")
     material = find(ledger.materials, material_id, "reference material")
+    refuse_held(ledger, "material", material_id)
+    refuse_held(ledger, "person", opened.by)
     today = opened.clock().date().isoformat()
     if material.expires_on and material.expires_on < today:
         raise InputError(

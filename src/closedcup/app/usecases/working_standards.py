@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.doubts import refuse_held
 from closedcup.app.usecases.establishing import receive_reference_material
 from closedcup.app.usecases.lookup import find
 from closedcup.errors import Refused
@@ -52,6 +53,7 @@ def set_working_standard(
             where=f"apparatus {apparatus_id}",
             fix="Verify it first with a certified reference material: closedcup verify",
         )
+    refuse_held(ledger, "apparatus", apparatus_id)
     values = [result.c for result in results]
     middle_c = sum(values) / max(len(values), 1)
     limits = precision_at(chosen, middle_c)

@@ -1,0 +1,76 @@
+"""Commands for the register of system failures."""
+
+from typing import Annotated, Any
+
+import typer
+
+from closedcup.app.cli.opened import By, Key, opened
+from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_rows
+
+_PANEL = "Nonconforming work"
+
+
+def register(application: typer.Typer) -> None:
+    """Add these commands to the command line."""
+    for command in (failure, corrective, failures):
+        application.command(rich_help_panel=_PANEL)(command)
+
+
+def failure(
+    what: Annotated[str, typer.Option(help="What failed: records, backup, clock, network.")],
+    immediate: Annotated[str, typer.Option(help="What was done at once.")],
+    corrective: Annotated[
+        str | None, typer.Option(help="What was done against the cause; may follow later.")
+    ] = None,
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Note a failure of the system that keeps the data, and what was done."""
+    from closedcup.app.usecases import failures as register_of_failures
+
+    with opened(by) as laboratory:
+        answer = register_of_failures.note_failure(laboratory, what, immediate, corrective, key=key)
+    _print(answer, as_json)
+
+
+def corrective(
+    failure_id: Annotated[str, typer.Argument(metavar="FAILURE")],
+    action: Annotated[str, typer.Option(help="What was done so that it does not come back.")],
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Record the corrective action on a failure."""
+    from closedcup.app.usecases import failures as register_of_failures
+
+    with opened(by) as laboratory:
+        answer = register_of_failures.take_action(laboratory, failure_id, action, key=key)
+    _print(answer, as_json)
+
+
+def failures(as_json: AsJson = False) -> None:
+    """List the register of system failures."""
+    from closedcup.app.usecases import failures as register_of_failures
+
+    with opened() as laboratory:
+        rows = register_of_failures.failures(laboratory)
+    if as_json:
+        print_json(rows)
+        return
+    columns = [
+        ("id", "failure"),
+        ("noted_at", "noted"),
+        ("what", "what"),
+        ("immediate", "at once"),
+        ("corrective", "corrective"),
+    ]
+    print_rows([row | {"corrective": "; ".join(row["corrective"])} for row in rows], columns)
+
+
+def _print(answer: dict[str, Any], as_json: bool) -> None:
+    if as_json:
+        print_json(answer)
+    else:
+        facts = list((answer | {"corrective": "; ".join(answer["corrective"])}).items())
+        print_facts(f"Failure {answer['id']}", facts[1:])
