@@ -8,6 +8,7 @@ import pytest
 
 from closedcup.app.usecases import (
     beginning,
+    bench_overview,
     benching,
     confirming,
     establishing,
@@ -138,7 +139,7 @@ def test_a_method_is_confirmed_when_every_number_was_checked_once(opened, begin)
     state = confirming.confirmation_state(opened, "iso-1523")
     assert (state["confirmed"], state["left"]) == (True, 0)
     assert state["numbers"][0]["by"] == "A. Tern"
-    shown = overview.bench_overview(opened, begin("iso-1523", DECANE).id)
+    shown = bench_overview.bench_overview(opened, begin("iso-1523", DECANE).id)
     assert shown["confirmed"]
 
 

@@ -8,6 +8,7 @@ import pytest
 from closedcup.app.opening import open_laboratory
 from closedcup.app.usecases import (
     beginning,
+    bench_overview,
     benching,
     days,
     keeping_files,
@@ -250,7 +251,7 @@ def test_a_bench_sheet_is_transcribed_with_both_people_and_both_times(
     clock.forward(hours=3)
     opened.by = "bw"
     benching.set_cup(opened, series, cup_c, observed_at=seen_at, observed_by="at")
-    entry = overview.bench_overview(opened, series)["entries"][0]
+    entry = bench_overview.bench_overview(opened, series)["entries"][0]
     assert (entry["by"], entry["entered_by"]) == ("A. Tern", "B. Wren")
     assert entry["observed_at"] == seen_at.isoformat()
     assert entry["recorded_at"] == "2026-03-02T09:00:00Z"

@@ -2,7 +2,7 @@
 
 import pytest
 
-from closedcup.app.usecases import calculating, overview
+from closedcup.app.usecases import bench_overview, calculating, overview
 
 
 def test_an_estimate(pages) -> None:
@@ -41,7 +41,7 @@ def test_lists(pages, opened, series) -> None:
     assert pages.get("/api/methods").json() == calculating.all_methods()
     assert pages.get("/api/samples").json() == overview.sample_list(opened)
     assert pages.get("/api/samples/S-0001").json() == overview.sample_overview(opened, "S-0001")
-    assert pages.get(f"/api/bench/{series}").json() == overview.bench_overview(opened, series)
+    assert pages.get(f"/api/bench/{series}").json() == bench_overview.bench_overview(opened, series)
 
 
 @pytest.mark.parametrize(

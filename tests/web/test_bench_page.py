@@ -6,7 +6,7 @@ from collections.abc import Callable
 from starlette.testclient import TestClient
 
 from closedcup.app.usecases import benching
-from closedcup.app.usecases.overview import bench_overview
+from closedcup.app.usecases.bench_overview import bench_overview
 from closedcup.methods import Observation
 
 SWAP = {"HX-Request": "true"}

@@ -12,7 +12,7 @@ import uvicorn
 
 from closedcup.app.opening import OpenLaboratory, local_now, open_laboratory
 from closedcup.app.usecases import benching
-from closedcup.app.usecases.overview import bench_overview
+from closedcup.app.usecases.bench_overview import bench_overview
 from closedcup.app.web.application import create_app
 from closedcup.app.web.serving import listen
 from closedcup.methods import Observation

@@ -7,7 +7,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from closedcup.app.opening import open_laboratory
-from closedcup.app.usecases.overview import bench_overview, sample_overview
+from closedcup.app.usecases.bench_overview import bench_overview
+from closedcup.app.usecases.overview import sample_overview
 from closedcup.app.web.application import create_app
 from closedcup.app.web.serving import listen, serve
 from closedcup.errors import ClosedcupError, InputError

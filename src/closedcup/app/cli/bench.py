@@ -273,10 +273,10 @@ def deviation(
 
 
 def _show(series: str, by: str | None, *, as_json: bool) -> None:
-    from closedcup.app.usecases import overview
+    from closedcup.app.usecases import bench_overview
 
     with opened(by) as laboratory:
-        answer = overview.bench_overview(laboratory, series)
+        answer = bench_overview.bench_overview(laboratory, series)
     if as_json:
         print_json(answer)
         return

@@ -6,7 +6,7 @@ from typing import Any, Final, TypeVar
 from starlette.requests import Request
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases import calculating, estimating, overview, records
+from closedcup.app.usecases import bench_overview, calculating, estimating, overview, records
 from closedcup.app.usecases.evidence import typed_evidence
 from closedcup.app.usecases.samples import as_basis, as_trust
 from closedcup.errors import InputError
@@ -178,7 +178,7 @@ def _sample(opened: OpenLaboratory, request: Request) -> Any:
 
 def _bench(opened: OpenLaboratory, request: Request) -> Any:
     _Asked(request)
-    return overview.bench_overview(opened, request.path_params["series"])
+    return bench_overview.bench_overview(opened, request.path_params["series"])
 
 
 def _apparatus(opened: OpenLaboratory, request: Request) -> Any:

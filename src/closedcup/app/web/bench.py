@@ -10,9 +10,11 @@ from typing import Any, Final
 from starlette.responses import Response
 
 from closedcup.app.usecases import benching
-from closedcup.app.usecases.overview import asked_words, bench_overview
+from closedcup.app.usecases.bench_overview import bench_overview
+from closedcup.app.usecases.overview import asked_words
 from closedcup.app.usecases.picture import series_picture
 from closedcup.app.web.forms import Form
+from closedcup.app.web.recording import refuse_faulty
 from closedcup.app.web.rendering import Visit, page, see, status_of
 from closedcup.errors import ClosedcupError, Conflict, InputError
 from closedcup.laboratory import Series
@@ -105,7 +107,7 @@ def _apply(visit: Visit, series_id: str, seen: str) -> set[str]:
     form = visit.form
     cup_c = _cup_c(form)
     corrected_for = form.parsed("corrected_for", parse_pressure)
-    _refuse_faulty(form)
+    refuse_faulty(form)
     benching.apply_igniter(
         visit.opened,
         series_id,
@@ -125,7 +127,7 @@ def _withdraw(visit: Visit, series_id: str, index: str) -> set[str]:
         raise InputError("entry-unknown", "Which entry?", where="withdraw")
     field = f"reason-{index}"
     reason = form.text(field, required="Say in a few words what was wrong with the entry.")
-    _refuse_faulty(form)
+    refuse_faulty(form)
     benching.withdraw(visit.opened, series_id, int(index), reason, key=form.key)
     return {field}
 
@@ -133,7 +135,7 @@ def _withdraw(visit: Visit, series_id: str, index: str) -> set[str]:
 def _check_rate(visit: Visit, series_id: str, _: str) -> set[str]:
     form = visit.form
     rate = form.number("rate", required="Enter the rate that you measured, in °C a minute.")
-    _refuse_faulty(form)
+    refuse_faulty(form)
     if rate is not None:
         benching.check_rate(visit.opened, series_id, float(rate), key=form.key)
     return {"rate"}
@@ -142,20 +144,15 @@ def _check_rate(visit: Visit, series_id: str, _: str) -> set[str]:
 def _note(visit: Visit, series_id: str, _: str) -> set[str]:
     form = visit.form
     text = form.text("deviation", required="Say what was not done as the method says.")
-    _refuse_faulty(form)
+    refuse_faulty(form)
     benching.note_deviation(visit.opened, series_id, text, key=form.key)
     return {"deviation"}
 
 
 def _cup_c(form: Form) -> Any:
     cup_c = form.number("cup", required="Enter what the cup shows.")
-    _refuse_faulty(form)
+    refuse_faulty(form)
     return cup_c
-
-
-def _refuse_faulty(form: Form) -> None:
-    if form.errors:
-        raise next(iter(form.errors.values()))
 
 
 def _answer(
