@@ -276,7 +276,7 @@ PATHS = (
     "/",
     "/?q=nothing",
     "/samples/new",
-    "/apparatus",
+    "/establish",
     "/status",
     "/person",
     "/nowhere",
@@ -291,6 +291,15 @@ def states(clock: ShiftedClock, begun: Callable[..., str], page) -> Iterator[str
     page.goto("/samples/new")
     page.get_by_role("button", name="Record the sample").click()
     yield "a faulty sample"
+    for path in ("/apparatus", "/apparatus/SC-1", "/person"):
+        page.goto(path)
+        page.locator("details").evaluate_all("all => all.forEach(one => { one.open = true; })")
+        yield f"{path}, all open"
+    page.get_by_role("button", name="Register the person").click()
+    yield "a faulty person"
+    page.goto("/apparatus/SC-1")
+    page.get_by_role("button", name="Record the card of the day").click()
+    yield "a card of the day with open items"
     series = begun()
     page.goto("/")
     yield "the list"

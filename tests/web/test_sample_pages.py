@@ -206,7 +206,7 @@ def test_a_fault_of_the_program_is_told_without_its_inside(pages, monkeypatch, c
     def breaks(*_: object) -> None:
         raise RuntimeError("the inside")
 
-    monkeypatch.setattr("closedcup.app.web.status.overview.apparatus_states", breaks)
+    monkeypatch.setattr("closedcup.app.usecases.overview.apparatus_states", breaks)
     answer = pages.get("/apparatus")
     assert answer.status_code == 500
     assert "A fault in the program" in answer.text
@@ -233,7 +233,7 @@ def test_a_result_without_stated_precision_is_still_shown(pages, opened, clock) 
 def test_records_of_no_laboratory_yet_say_how_to_begin(tmp_path) -> None:
     application = create_app(lambda: open_laboratory(f"sqlite:///{tmp_path}/new.sqlite", by="an"))
     with TestClient(application, base_url="http://127.0.0.1:8460") as client:
-        assert "closedcup establish" in client.get("/").text
+        assert 'href="/establish"' in client.get("/").text
         own = {"Origin": "http://127.0.0.1:8460"}
         answer = client.post("/samples/new", data=GOOD, headers=own)
         assert answer.status_code == 400

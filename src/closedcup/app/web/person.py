@@ -8,8 +8,12 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases import establishing
 from closedcup.app.usecases.lookup import find
+from closedcup.app.web.recording import recorded, refuse_faulty
 from closedcup.app.web.rendering import Visit, page, see
+from closedcup.laboratory import Person
+from closedcup.laboratory.people import ROLES
 
 COOKIE = "person"
 _ONE_SHIFT_S = 12 * 3600
@@ -21,11 +25,33 @@ def person_at(request: Request, opened: OpenLaboratory, otherwise: str) -> str:
     return chosen if chosen in opened.state.people else otherwise
 
 
-def show(visit: Visit) -> Response:
-    """Show who can be at this PC."""
+def show(visit: Visit, status: int = 200) -> Response:
+    """Show who can be at this PC, and the form that registers another person."""
     people = visit.opened.state.people.values()
     choices = [(person.id, visit.opened.name_of(person.id), person.role) for person in people]
-    return page(visit, "person.html", choices=choices, chosen=visit.opened.by)
+    return page(
+        visit,
+        "person.html",
+        status=status,
+        choices=choices,
+        chosen=visit.opened.by,
+        form=visit.form,
+        roles=[(role, role) for role in ROLES],
+    )
+
+
+def register(visit: Visit) -> Response:
+    """Register a person: the records know an id, the name is kept beside them."""
+    form = visit.form
+
+    def record() -> None:
+        identifier = form.text("id", required="Give a short id; entries bear it.")
+        name = form.text("name", required="Enter the name.")
+        refuse_faulty(form)
+        person = Person(identifier, form.text("role") or "analyst")
+        establishing.register_person(visit.opened, person, name, key=form.key)
+
+    return recorded(visit, record, lambda status: show(visit, status), "/person")
 
 
 def choose(visit: Visit) -> Response:

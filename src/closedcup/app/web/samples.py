@@ -11,6 +11,7 @@ from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.app.usecases.report_record import conformity_of
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, property_words, see, status_of
+from closedcup.app.web.setting_up import steps
 from closedcup.errors import ClosedcupError
 from closedcup.laboratory import Evidence
 from closedcup.methods import methods
@@ -56,7 +57,9 @@ def show_all(visit: Visit) -> Response:
         )
     ]
     rows.sort(key=lambda row: int(row["urgency"]))
-    return page(visit, "samples.html", rows=rows, search=visit.query("q"))
+    return page(
+        visit, "samples.html", rows=rows, search=visit.query("q"), steps=steps(visit.opened)
+    )
 
 
 def _row(line: dict[str, Any]) -> dict[str, Any]:
