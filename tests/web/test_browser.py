@@ -319,6 +319,10 @@ def states(clock: ShiftedClock, begun: Callable[..., str], page) -> Iterator[str
     press(page, "No flash")
     page.locator("details").evaluate_all("all => all.forEach(one => { one.open = true; })")
     yield "one determination"
+    press(page, "Specimen loaded")
+    clock.forward(60)
+    press(page, "Igniter out")
+    yield "the igniter went out"
     ended = begun(limit="<60 degC")
     page.goto(f"/bench/{ended}")
     for name in ("Cup is set", "Specimen loaded", "Flash"):
@@ -327,6 +331,7 @@ def states(clock: ShiftedClock, begun: Callable[..., str], page) -> Iterator[str
     yield "finished"
     page.get_by_role("button", name="Issue the result").click()
     page.get_by_text("Release the result").wait_for()
+    page.locator("details").evaluate_all("all => all.forEach(one => { one.open = true; })")
     yield "a result"
 
 

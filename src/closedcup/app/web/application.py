@@ -7,6 +7,7 @@ from importlib.resources import files
 from typing import Final
 
 from starlette.applications import Starlette
+from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
@@ -21,6 +22,7 @@ from closedcup.app.web import (
     bench,
     checklists,
     equipment,
+    kept_files,
     person,
     receiving,
     requested_tests,
@@ -28,10 +30,11 @@ from closedcup.app.web import (
     samples,
     setting_up,
     status,
+    transcribing,
 )
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, status_of
-from closedcup.app.web.security import Guard
+from closedcup.app.web.security import Guard, is_upload
 from closedcup.app.web.worker import Worker
 from closedcup.errors import ClosedcupError, Damaged, InputError
 
@@ -60,6 +63,10 @@ _PAGES: Final[tuple[tuple[str, str, Handler], ...]] = (
     ("POST", "/tests/{test}/report", results.report),
     ("GET", "/reports/{report}/document", results.document),
     ("GET", "/reports/{report}/record", results.record),
+    ("POST", "/results/{result}/files", kept_files.keep),
+    ("GET", "/results/{result}/files/{file}", kept_files.send),
+    ("GET", "/tests/{test}/bench-sheet", transcribing.sheet),
+    ("GET", "/bench-sheet", transcribing.blank_sheet),
     ("GET", "/bench/{series}", bench.show),
     ("POST", "/bench/{series}", bench.act),
     ("GET", "/apparatus", equipment.show_all),
@@ -132,8 +139,13 @@ def _page_endpoint(worker: Worker, handler: Handler) -> Callable[[Request], Awai
 async def _form(request: Request) -> Form:
     if request.method != "POST":
         return Form()
-    async with request.form(max_files=0, max_fields=300) as sent:
-        return Form.of({name: text for name, text in sent.items() if isinstance(text, str)})
+    max_files = 1 if is_upload(request.url.path) else 0
+    async with request.form(max_files=max_files, max_fields=300) as sent:
+        form = Form.of({name: text for name, text in sent.items() if isinstance(text, str)})
+        file = sent.get("file")
+        if isinstance(file, UploadFile) and file.filename:
+            form.upload = (file.filename, await file.read())
+        return form
 
 
 def _refusal(visit: Visit, error: ClosedcupError) -> Response:

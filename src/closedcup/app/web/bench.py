@@ -14,8 +14,10 @@ from closedcup.app.usecases.bench_overview import bench_overview
 from closedcup.app.usecases.overview import asked_words
 from closedcup.app.usecases.picture import series_picture
 from closedcup.app.web.forms import Form
+from closedcup.app.web.person import people
 from closedcup.app.web.recording import refuse_faulty
 from closedcup.app.web.rendering import Visit, page, see, status_of
+from closedcup.app.web.transcribing import observed
 from closedcup.errors import ClosedcupError, Conflict, InputError
 from closedcup.laboratory import Series
 from closedcup.methods import Determination, MoveWithdrawn, Observation, RampStarted, determinations
@@ -85,22 +87,28 @@ def _refuse_overtaken(visit: Visit, series_id: str) -> None:
 
 
 def _set_cup(visit: Visit, series_id: str, _: str) -> set[str]:
-    cup_c = _cup_c(visit.form)
-    benching.set_cup(visit.opened, series_id, cup_c, key=visit.form.key)
-    return set()
+    cup_c, when = _cup_c(visit.form), observed(visit)
+    benching.set_cup(visit.opened, series_id, cup_c, key=visit.form.key, **when)
+    return {"observed_at"}
 
 
 def _load(visit: Visit, series_id: str, _: str) -> set[str]:
-    cup_c = _cup_c(visit.form)
-    benching.load_specimen(visit.opened, series_id, cup_c, key=visit.form.key)
-    return set()
+    cup_c, when = _cup_c(visit.form), observed(visit)
+    benching.load_specimen(visit.opened, series_id, cup_c, key=visit.form.key, **when)
+    return {"observed_at"}
 
 
 def _start_ramp(visit: Visit, series_id: str, _: str) -> set[str]:
     cup_c, form = _cup_c(visit.form), visit.form
-    automatic = form.checked("automatic")
-    benching.start_ramp(visit.opened, series_id, cup_c, automatic=automatic, key=form.key)
-    return set()
+    benching.start_ramp(
+        visit.opened,
+        series_id,
+        cup_c,
+        automatic=form.checked("automatic"),
+        key=form.key,
+        **observed(visit),
+    )
+    return {"observed_at"}
 
 
 def _apply(visit: Visit, series_id: str, seen: str) -> set[str]:
@@ -117,8 +125,13 @@ def _apply(visit: Visit, series_id: str, seen: str) -> set[str]:
         already_corrected_for=corrected_for,
         corrected_by=form.text("corrected_by") if corrected_for is not None else "",
         key=form.key,
+        **observed(visit),
     )
-    return {"corrected_for", "corrected_by"}  # the page takes them from the last reading
+    return {
+        "corrected_for",
+        "corrected_by",
+        "observed_at",
+    }  # the page takes them from the last reading
 
 
 def _withdraw(visit: Visit, series_id: str, index: str) -> set[str]:
@@ -187,6 +200,8 @@ def _answer(
         besides=SEEN_BESIDES,
         result=visit.opened.state.result_of(view.test.id),
         is_after_press=is_after_press,
+        do_first=_do_first(last),
+        people=people(visit.opened),
     )
 
 
@@ -208,6 +223,14 @@ def _with_what_it_counts_as(
             }
         rows.append(row)
     return rows
+
+
+def _do_first(last: dict[str, Any] | None) -> tuple[str, str]:
+    """Return what was seen and what must be done before anything else, where that is so."""
+    if last is None or last["seen"] is None:
+        return ("", "")
+    seen = Observation(last["seen"])
+    return (seen.value, seen.next_step) if seen.counts_as in {"void", "stop"} else ("", "")
 
 
 def _stands(entry: dict[str, Any]) -> bool:

@@ -21,11 +21,13 @@ class Form:
     """What was typed into a form, and what is wrong with it.
 
     errors: field name → what is wrong. refused: what is wrong with the form as a whole.
+    upload: name and content of the file that was sent with it, if one was.
     """
 
     typed: dict[str, str] = field(default_factory=dict)
     errors: dict[str, ClosedcupError] = field(default_factory=dict)
     refused: ClosedcupError | None = None
+    upload: tuple[str, bytes] | None = None
     key: str = field(default_factory=new_key)
 
     @classmethod

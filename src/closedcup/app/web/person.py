@@ -25,6 +25,11 @@ def person_at(request: Request, opened: OpenLaboratory, otherwise: str) -> str:
     return chosen if chosen in opened.state.people else otherwise
 
 
+def people(opened: OpenLaboratory) -> list[tuple[str, str]]:
+    """Return id and name of everybody on record."""
+    return [(person, opened.name_of(person)) for person in opened.state.people]
+
+
 def show(visit: Visit, status: int = 200) -> Response:
     """Show who can be at this PC, and the form that registers another person."""
     people = visit.opened.state.people.values()

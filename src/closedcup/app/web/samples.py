@@ -4,7 +4,7 @@ from typing import Any, Final
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import benching, overview
+from closedcup.app.usecases import benching, keeping_files, overview
 from closedcup.app.usecases import samples as desk
 from closedcup.app.usecases.evidence import RECORDABLE
 from closedcup.app.usecases.methods_on_record import method_of
@@ -107,6 +107,8 @@ def sample_page(visit: Visit, sample_id: str, *, faulty: str = "", status: int =
         method_of={test["id"]: method_of(ledger, test["method"]) for test in sample["tests"]},
         pressure_hint=_pressure_hint(visit),
         pressure_before=_last_pressure(visit),
+        pressure_for=lambda test: _pressure_for(visit, test),
+        kept=lambda result: keeping_files.kept_files(opened, result),
         reviewers=[
             (person.id, opened.name_of(person.id))
             for person in ledger.people.values()
@@ -152,6 +154,17 @@ def _last_pressure(visit: Visit) -> str:
     today = visit.opened.clock().date().isoformat()
     begun = [each for each in visit.opened.state.series.values() if each.begun_at[:10] == today]
     return str(begun[-1].pressure) if begun else ""
+
+
+def _pressure_for(visit: Visit, test: dict[str, Any]) -> tuple[str, str]:
+    """Return pressure and kind of today's card of the planned apparatus, else the last read."""
+    plan = test["plan"]
+    if plan is not None:
+        day = visit.opened.clock().date().isoformat()
+        card = visit.opened.state.day_cards.get((plan["apparatus"], day))
+        if card is not None:
+            return str(card.pressure), card.pressure_kind
+    return _last_pressure(visit), ""
 
 
 def record_property(visit: Visit) -> Response:

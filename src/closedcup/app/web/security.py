@@ -5,12 +5,15 @@ requests here, so the name it used (DNS rebinding) and where a form came from (r
 are checked before anything is read. OWASP ASVS 5.0.0: 3.4.3, 3.4.4, 3.4.6, 3.5.1, 3.5.3, 14.3.2.
 """
 
+import re
 from typing import Final
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from closedcup.app.usecases.keeping_files import LARGEST_BYTES
 
 _POLICY: Final = {
     "default-src": "'none'",
@@ -38,6 +41,8 @@ _HEADERS: Final = {
 _NAMES: Final = frozenset({"127.0.0.1", "localhost", "[::1]"})
 _METHODS: Final = frozenset({"GET", "HEAD", "POST"})
 LARGEST_FORM_BYTES: Final = 64 * 1024
+LARGEST_UPLOAD_BYTES: Final = LARGEST_BYTES + LARGEST_FORM_BYTES
+_UPLOADS: Final = re.compile(r"/results/[^/]+/files")
 
 
 class Guard:
@@ -57,7 +62,7 @@ class Guard:
                 _add_headers(MutableHeaders(scope=message), str(scope["path"]))
             await send(message)
 
-        refused = refusal(str(scope["method"]), Headers(scope=scope))
+        refused = refusal(str(scope["method"]), str(scope["path"]), Headers(scope=scope))
         if refused is None:
             await self._app(scope, receive, send_with_headers)
         else:
@@ -71,7 +76,7 @@ def _add_headers(headers: MutableHeaders, path: str) -> None:
     headers["Cache-Control"] = "no-cache" if path.startswith("/static/") else "no-store"
 
 
-def refusal(method: str, headers: Headers) -> tuple[int, str] | None:
+def refusal(method: str, path: str, headers: Headers) -> tuple[int, str] | None:
     """Return status and words when a request must not be answered, None when it may."""
     host = headers.get("host", "")
     if _name_of(host) not in _NAMES:
@@ -83,9 +88,15 @@ def refusal(method: str, headers: Headers) -> tuple[int, str] | None:
     if not _is_own_form(headers, host):
         return 403, "An entry is accepted only from this program's own pages."
     length = headers.get("content-length", "")
-    if not length.isdigit() or int(length) > LARGEST_FORM_BYTES:
-        return 413, f"A form may have at most {LARGEST_FORM_BYTES} bytes."
+    largest = LARGEST_UPLOAD_BYTES if is_upload(path) else LARGEST_FORM_BYTES
+    if not length.isdigit() or int(length) > largest:
+        return 413, f"This may have at most {largest} bytes."
     return None
+
+
+def is_upload(path: str) -> bool:
+    """Say whether a form sent to this address may bring a file."""
+    return _UPLOADS.fullmatch(path) is not None
 
 
 def _name_of(host: str) -> str:
