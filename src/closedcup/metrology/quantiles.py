@@ -51,10 +51,3 @@ def fisher_quantile(probability: float, numerator: float, denominator: float) ->
     from scipy.special import fdtri  # noqa: PLC0415  (loaded when first needed)
 
     return float(fdtri(numerator, denominator, probability))
-
-
-def fisher_tail(value: float, numerator: float, denominator: float) -> float:
-    """Return the area of Fisher's F above a value."""
-    from scipy.special import fdtrc  # noqa: PLC0415  (loaded when first needed)
-
-    return float(fdtrc(numerator, denominator, value))

@@ -1,12 +1,12 @@
 """Models of activity, lines, fuels and evaporation beside published or independently known ones."""
 
-from importlib.resources import files
 from typing import Final
 
 import numpy as np
 
 from closedcup.app.validation.comparison import Comparison
 from closedcup.app.validation.interval_scores import mean_deviations
+from closedcup.app.validation.mixture_points import Row, compare, points
 from closedcup.mixtures import Basis, activity_model, find, vapour_pressure_kpa
 from closedcup.mixtures.blending_index import contaminants, contamination
 from closedcup.mixtures.evaporation import evaporate
@@ -15,11 +15,6 @@ from closedcup.mixtures.fuels import fuel_flashes, span_c
 from closedcup.mixtures.line import line
 from closedcup.mixtures.sweep import Sweep, sweep
 from closedcup.mixtures.ternary_map import ternary_map
-from closedcup.sources import load_bibliography, load_rows, parse_known
-
-_DATA: Final = files(__package__) / "data"
-_BIBLIOGRAPHY: Final = load_bibliography(_DATA / "mixtures_sources.csv")
-Row = dict[str, str]
 
 FIRST, SECOND = np.array([1.0, 0.0]), np.array([0.0, 1.0])
 
@@ -40,25 +35,10 @@ def comparisons() -> list[Comparison]:
         "fuel": _fuel,
         "contamination": _contamination,
     }
-    compared = [compare(row) for kind, compare in made.items() for row in _points(kind)]
+    compared = [
+        beside(row) for kind, beside in made.items() for row in points("blends_points.csv", kind)
+    ]
     return [*compared, *_mean_deviations()]
-
-
-def _points(kind: str) -> list[Row]:
-    rows = load_rows(_DATA / "blends_points.csv", _BIBLIOGRAPHY)
-    return [row for row in rows if row["kind"] == kind]
-
-
-def _compare(function: str, quantity: str, computed: float, row: Row) -> Comparison:
-    return Comparison(
-        function=function,
-        quantity=quantity,
-        published=float(row["published"]),
-        computed=computed,
-        allowed=float(row["allowed"]),
-        source=_BIBLIOGRAPHY.cite(row["source"]),
-        known=parse_known(row["known"], where=quantity),
-    )
 
 
 def _dortmund(row: Row) -> Comparison:
@@ -68,7 +48,7 @@ def _dortmund(row: Row) -> Comparison:
     ln_gamma = model.ln_gamma(np.array([[0.2, 0.3, 0.1, 0.4]]), np.array([300.0]))
     computed = float(np.exp(ln_gamma[0, int(row["at"])]))
     quantity = f"activity coefficient of {row['subject']} by the modified form at 300 K"
-    return _compare("mixtures.activity.dortmund.Dortmund", quantity, computed, row)
+    return compare("mixtures.activity.dortmund.Dortmund", quantity, computed, row)
 
 
 def _pair(row: Row, basis: Basis = "mole") -> Sweep:
@@ -89,7 +69,7 @@ def _lowest(row: Row) -> Comparison:
     minimum = line(_pair(row), *np.eye(2)).minimum
     computed = float("nan") if minimum is None else minimum[1]
     quantity = f"lowest flash point of {row['subject']}, °C"
-    return _compare("mixtures.line.line", quantity, computed, row)
+    return compare("mixtures.line.line", quantity, computed, row)
 
 
 def _map(row: Row) -> Comparison:
@@ -98,19 +78,19 @@ def _map(row: Row) -> Comparison:
     place = int(np.abs(found.amounts - [0.5, 0.5, 0.0]).sum(axis=1).argmin())
     quantity = f"flash point half way on the first edge of {row['subject']}, °C"
     computed = float(found.swept.flash_c[place])
-    return _compare("mixtures.ternary_map.ternary_map", quantity, computed, row)
+    return compare("mixtures.ternary_map.ternary_map", quantity, computed, row)
 
 
 def _most(row: Row) -> Comparison:
     found = most_share(_pair(row), FIRST, SECOND, float(row["at"]))
     quantity = f"most of the second of {row['subject']} that keeps {row['at']} °C"
-    return _compare("mixtures.formulation.most_share", quantity, found.share, row)
+    return compare("mixtures.formulation.most_share", quantity, found.share, row)
 
 
 def _least(row: Row) -> Comparison:
     found = least_share(_pair(row), FIRST, SECOND, float(row["at"]))
     quantity = f"least of the second of {row['subject']} that reaches {row['at']} °C"
-    return _compare("mixtures.formulation.least_share", quantity, found.share, row)
+    return compare("mixtures.formulation.least_share", quantity, found.share, row)
 
 
 def _evaporation(row: Row) -> Comparison:
@@ -123,7 +103,7 @@ def _evaporation(row: Row) -> Comparison:
     pressures = [vapour_pressure_kpa(each, 20.0) for each in made.flash_sum.correlations]
     ratio = float(np.log(left[0]) / np.log(left[1]) * pressures[1] / pressures[0])
     quantity = f"evaporation of {row['subject']}: logarithms left, over relative volatility"
-    return _compare("mixtures.evaporation.evaporate", quantity, ratio, row)
+    return compare("mixtures.evaporation.evaporate", quantity, ratio, row)
 
 
 def _fuel(row: Row) -> Comparison:
@@ -132,7 +112,7 @@ def _fuel(row: Row) -> Comparison:
     curve = {0.0: boiling_c - 1, 50.0: boiling_c, 100.0: boiling_c + 1}
     middle_c, _, _ = span_c(fuel_flashes(curve, relative_density=float(row["pure_c"])))
     quantity = f"flash point of a narrow cut that boils like {row['subject']}, °C"
-    return _compare("mixtures.fuels.fuel_flashes", quantity, middle_c, row)
+    return compare("mixtures.fuels.fuel_flashes", quantity, middle_c, row)
 
 
 def _contamination(row: Row) -> Comparison:
@@ -141,7 +121,7 @@ def _contamination(row: Row) -> Comparison:
     span = contamination(clean_c, found_c, contaminants()[row["subject"]]).span
     computed = float("nan") if span is None else span[1]
     quantity = f"{row['subject']} that takes {clean_c:g} to {found_c:g} °C, upper end by volume"
-    return _compare("mixtures.blending_index.contamination", quantity, computed, row)
+    return compare("mixtures.blending_index.contamination", quantity, computed, row)
 
 
 # What the mean deviations in °C may become before something has gone wrong: guards, set after

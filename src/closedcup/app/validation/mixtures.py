@@ -1,12 +1,11 @@
 """Predicted flash points, activities, vapour pressures and solubilities beside published ones."""
 
 from collections.abc import Iterator
-from importlib.resources import files
-from typing import Final
 
 import numpy as np
 
 from closedcup.app.validation.comparison import Comparison
+from closedcup.app.validation.mixture_points import BIBLIOGRAPHY, DATA, Row, compare, points
 from closedcup.mixtures import (
     Basis,
     Estimate,
@@ -20,11 +19,7 @@ from closedcup.mixtures import (
 from closedcup.mixtures.estimate import cup_scale_c
 from closedcup.mixtures.phase_split import split, unstable_trials
 from closedcup.quantities import parse_pressure
-from closedcup.sources import load_bibliography, load_rows, parse_known
-
-_DATA: Final = files(__package__) / "data"
-_BIBLIOGRAPHY: Final = load_bibliography(_DATA / "mixtures_sources.csv")
-Row = dict[str, str]
+from closedcup.sources import load_rows
 
 
 def comparisons() -> list[Comparison]:
@@ -35,32 +30,15 @@ def comparisons() -> list[Comparison]:
     ethanol (5 and 10 % by volume) is allowed the width that the interval gives it.
     """
     return [
-        *(_consensus(row) for row in _points("consensus")),
-        *(_gamma(row) for row in _points("gamma")),
-        *(_solubility(row) for row in _points("solubility")),
-        *(_vapour_pressure(row) for row in _points("vapour pressure")),
-        *(_mole_fraction(row) for row in _points("mole fraction")),
-        *(_cup_scale(row) for row in _points("cup scale")),
+        *(_consensus(row) for row in points("mixtures_points.csv", "consensus")),
+        *(_gamma(row) for row in points("mixtures_points.csv", "gamma")),
+        *(_solubility(row) for row in points("mixtures_points.csv", "solubility")),
+        *(_vapour_pressure(row) for row in points("mixtures_points.csv", "vapour pressure")),
+        *(_mole_fraction(row) for row in points("mixtures_points.csv", "mole fraction")),
+        *(_cup_scale(row) for row in points("mixtures_points.csv", "cup scale")),
         *_blends(),
         _interval_coverage(),
     ]
-
-
-def _points(kind: str) -> list[Row]:
-    rows = load_rows(_DATA / "mixtures_points.csv", _BIBLIOGRAPHY)
-    return [row for row in rows if row["kind"] == kind]
-
-
-def _compare(function: str, quantity: str, computed: float, row: Row) -> Comparison:
-    return Comparison(
-        function=function,
-        quantity=quantity,
-        published=float(row["published"]),
-        computed=computed,
-        allowed=float(row["allowed"]),
-        source=_BIBLIOGRAPHY.cite(row["source"]),
-        known=parse_known(row["known"], where=quantity),
-    )
 
 
 def _consensus(row: Row) -> Comparison:
@@ -68,7 +46,7 @@ def _consensus(row: Row) -> Comparison:
     found = find(row["subject"]).flash_point()
     assert found is not None  # noqa: S101 - the liquids of the table all have one
     quantity = f"flash point of {row['subject']}, °C"
-    return _compare("mixtures.consensus.consensus", quantity, found.value_c, row)
+    return compare("mixtures.consensus.consensus", quantity, found.value_c, row)
 
 
 def _gamma(row: Row) -> Comparison:
@@ -78,7 +56,7 @@ def _gamma(row: Row) -> Comparison:
     ln_gamma = model.ln_gamma(np.array([[0.2, 0.3, 0.1, 0.4]]), np.array([300.0]))
     computed = float(np.exp(ln_gamma[0, int(row["at"])]))
     quantity = f"activity coefficient of {row['subject']} in the four-component blend at 300 K"
-    return _compare("mixtures.activity.unifac.Unifac", quantity, computed, row)
+    return compare("mixtures.activity.unifac.Unifac", quantity, computed, row)
 
 
 def _solubility(row: Row) -> Comparison:
@@ -89,7 +67,7 @@ def _solubility(row: Row) -> Comparison:
     phases = split(model, feed, at, trial, feed)
     both = sorted((float(phases.first[0, 0]), float(phases.second[0, 0])))
     quantity = f"mole fraction of {row['subject']} at 25 °C"
-    return _compare("mixtures.phase_split.split", quantity, both[int(row["at"])], row)
+    return compare("mixtures.phase_split.split", quantity, both[int(row["at"])], row)
 
 
 def _vapour_pressure(row: Row) -> Comparison:
@@ -97,7 +75,7 @@ def _vapour_pressure(row: Row) -> Comparison:
     assert correlation is not None  # noqa: S101 - the liquids of the table all have one
     computed = float(vapour_pressure_kpa(correlation, float(row["at"])))
     quantity = f"vapour pressure of {row['subject']} at {row['at']} °C, kPa"
-    return _compare("mixtures.vapour_pressure.vapour_pressure_kpa", quantity, computed, row)
+    return compare("mixtures.vapour_pressure.vapour_pressure_kpa", quantity, computed, row)
 
 
 def _mole_fraction(row: Row) -> Comparison:
@@ -105,7 +83,7 @@ def _mole_fraction(row: Row) -> Comparison:
     mass = float(row["at"])
     made = blend([("ethanol", mass), ("water", 1 - mass)], basis="mass")
     quantity = f"mole fraction at {mass:.1%} by mass of {row['subject']}"
-    return _compare("mixtures.blend.blend", quantity, made.mole_fractions[0], row)
+    return compare("mixtures.blend.blend", quantity, made.mole_fractions[0], row)
 
 
 def _cup_scale(row: Row) -> Comparison:
@@ -113,11 +91,11 @@ def _cup_scale(row: Row) -> Comparison:
     corrected_c = float(row["at"])
     computed = cup_scale_c(corrected_c, parse_pressure(row["subject"]).kpa)
     quantity = f"what the cup shows at {row['subject']} for {corrected_c:g} °C corrected, °C"
-    return _compare("mixtures.estimate.cup_scale_c", quantity, computed, row)
+    return compare("mixtures.estimate.cup_scale_c", quantity, computed, row)
 
 
 def _blend_rows() -> list[Row]:
-    return load_rows(_DATA / "blend_flash_points.csv", _BIBLIOGRAPHY)
+    return load_rows(DATA / "blend_flash_points.csv", BIBLIOGRAPHY)
 
 
 def _blends() -> Iterator[Comparison]:
@@ -131,7 +109,7 @@ def _blends() -> Iterator[Comparison]:
         computed = float(flash_points_c(x, made.liquids, flash_c=own).flash_c[0])
         published = row | {"published": row["flash_c"], "allowed": row["allowed_c"]}
         quantity = f"flash point of {first:g} {names[0]} in {names[1]} by {row['basis']}, °C"
-        yield _compare("mixtures.flash_point.flash_points_c", quantity, computed, published)
+        yield compare("mixtures.flash_point.flash_points_c", quantity, computed, published)
 
 
 def _basis(row: Row) -> Basis:
