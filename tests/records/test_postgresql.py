@@ -176,7 +176,7 @@ def test_a_missing_driver_is_told(monkeypatch):
 def test_busy_records_are_told(url, monkeypatch):
     monkeypatch.setitem(postgresql._SETTINGS, "lock_timeout", "50ms")
     with open_store(url) as store:
-        with store._writing(), pytest.raises(Conflict, match="busy"):
+        with store.writing(), pytest.raises(Conflict, match="busy"):
             store.append(make_entry(1), recorded_at=RECORDED)
         assert store.append(make_entry(1), recorded_at=RECORDED).seq == 1
 

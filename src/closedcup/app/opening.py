@@ -16,7 +16,8 @@ from closedcup.errors import InputError
 from closedcup.laboratory import Site
 from closedcup.records import Event, NewEvent, Store, default_url, open_store
 from closedcup.records.encoding import to_body
-from closedcup.records.ledger import Ledger, fold
+from closedcup.records.folding import fold
+from closedcup.records.ledger import Ledger
 
 DATA_VERSION = "2026.11"
 """The version of the reference data that ships with this program."""

@@ -13,7 +13,7 @@ trade lives here, and nothing changes without an event (names of people apart: t
     sqlite_file, network_share   whose file is it, and is it on another computer?
     sealing    rows, each sealed onto the one before
     copying    from one place to another         backups  in one file, checked by restoring
-    ledger     the laboratory as a fold of its events
+    ledger     the laboratory as a fold of its events      folding   what each kind of event does
     encoding   a laboratory value as a body      facts    what exists only because it was recorded
 
 The last three know the laboratory's values and are imported by their own names.

@@ -11,13 +11,24 @@ from dataclasses import asdict
 from itertools import islice
 from typing import Any, ClassVar, Final, Self
 
-from sqlalchemy import Connection, Engine, Row, delete, func, insert, select, update
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Engine,
+    Row,
+    delete,
+    func,
+    insert,
+    select,
+    update,
+)
 from sqlalchemy.exc import DBAPIError
 
 from closedcup.errors import ClosedcupError, Conflict, Damaged, InputError
 from closedcup.records import chain
 from closedcup.records.chain import GENESIS, Head
 from closedcup.records.events import Event, NewEvent, require_utc
+from closedcup.records.projections import Projections
 from closedcup.records.sealing import chained, following
 from closedcup.records.store import Attachment, Durability, StoredEvent, UnknownOutcome
 from closedcup.records.tables import attachments, events, people_names
@@ -57,7 +68,7 @@ class DatabaseStore(ABC):
         require_utc(recorded_at)
         if len({new.key for new in news}) < len(news):
             raise InputError("key-repeated", "Two entries sent together have the same key.")
-        with self._writing() as connection:
+        with self.writing() as connection:
             before = self._recorded_before(connection, news)
             if before is not None:
                 return before
@@ -70,17 +81,27 @@ class DatabaseStore(ABC):
     def settle(self, key: str) -> Event | None:
         """Return what became of an entry; see `Store.settle`."""
         # the turn to write comes only after every writer before has ended
-        with self._writing() as connection:
+        with self.writing() as connection:
             return self._by_key(connection, [key]).get(key)
 
     def read(self, after_seq: int = 0, *, subject: str | None = None) -> Iterator[Event]:
         """Yield events in order, each checked against its seal; see `Store.read`."""
-        for row in self._rows(after_seq, subject):
+        conditions = [] if subject is None else [events.c.subject == subject]
+        yield from self.read_where(*conditions, after_seq=after_seq)
+
+    def read_where(self, *conditions: ColumnElement[bool], after_seq: int = 0) -> Iterator[Event]:
+        """Yield the events of which conditions on the columns hold, as `read` does."""
+        for row in self._rows(after_seq, *conditions):
             yield upcast(self._event(row))
+
+    @property
+    def projections(self) -> Projections:
+        """Return the projections that lie beside the events."""
+        return Projections(self)
 
     def head(self) -> Head:
         """Return the last event's number and seal."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             return _head(connection)
 
     def adopt(
@@ -92,7 +113,7 @@ class DatabaseStore(ABC):
         ends_at: Callable[[], Head],
     ) -> None:
         """Fill empty records with another store's; see `Store.adopt`."""
-        with self._writing() as connection:
+        with self.writing() as connection:
             self._refuse_unless_empty(connection)
             head, remaining = Head(0, GENESIS), iter(rows)
             while batch := list(islice(remaining, _PAGE)):
@@ -117,7 +138,7 @@ class DatabaseStore(ABC):
     def attach(self, name: str, content: bytes) -> str:
         """Keep a document for good; see `Store.attach`."""
         sha256 = chain.digest(content)
-        with self._writing() as connection:
+        with self.writing() as connection:
             kept = select(attachments.c.sha256).where(attachments.c.sha256 == sha256)
             if connection.execute(kept).first() is None:
                 connection.execute(
@@ -127,7 +148,7 @@ class DatabaseStore(ABC):
 
     def attachment(self, sha256: str) -> Attachment:
         """Return a document as issued; see `Store.attachment`."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             row = connection.execute(
                 select(attachments).where(attachments.c.sha256 == sha256)
             ).first()
@@ -146,18 +167,18 @@ class DatabaseStore(ABC):
 
     def attachments(self) -> list[str]:
         """Return the hashes of all documents, sorted."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             return sorted(connection.execute(select(attachments.c.sha256)).scalars())
 
     def names(self) -> dict[str, str]:
         """Return person id → name."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             rows = connection.execute(select(people_names).order_by(people_names.c.person))
             return {row.person: row.name for row in rows}
 
     def set_name(self, person: str, name: str) -> None:
         """Give a person a name, or another one."""
-        with self._writing() as connection:
+        with self.writing() as connection:
             changed = connection.execute(
                 update(people_names).where(people_names.c.person == person).values(name=name)
             )
@@ -166,12 +187,12 @@ class DatabaseStore(ABC):
 
     def erase_name(self, person: str) -> None:
         """Erase a person's name; the id in the events stays."""
-        with self._writing() as connection:
+        with self.writing() as connection:
             connection.execute(delete(people_names).where(people_names.c.person == person))
 
     def stored(self, after_seq: int = 0) -> Iterator[StoredEvent]:
         """Yield rows as they lie there; see `Store.stored`."""
-        return self._rows(after_seq, None)
+        return self._rows(after_seq)
 
     def close(self) -> None:
         """Let go of the store."""
@@ -204,7 +225,8 @@ class DatabaseStore(ABC):
         """Whether a commit that failed so has certainly recorded nothing."""
 
     @contextmanager
-    def _reading(self) -> Iterator[Connection]:
+    def reading(self) -> Iterator[Connection]:
+        """Lend a connection to read with; what the engine complains of is said in words."""
         try:
             with self._engine.connect() as connection:
                 yield connection
@@ -212,8 +234,9 @@ class DatabaseStore(ABC):
             raise self._explain(error) from error
 
     @contextmanager
-    def _writing(self) -> Iterator[Connection]:
-        with self._reading() as connection:
+    def writing(self) -> Iterator[Connection]:
+        """Lend a connection whose turn it is to write; commit at the end, or nothing is done."""
+        with self.reading() as connection:
             self._take_turn(connection)
             yield connection
             try:
@@ -226,14 +249,12 @@ class DatabaseStore(ABC):
                     raise explained from error
                 raise UnknownOutcome(explained.what, where=self.place) from error
 
-    def _rows(self, after_seq: int, subject: str | None) -> Iterator[StoredEvent]:
-        query = select(events).order_by(events.c.seq)
-        if subject is not None:
-            query = query.where(events.c.subject == subject)
+    def _rows(self, after_seq: int, *conditions: ColumnElement[bool]) -> Iterator[StoredEvent]:
+        query = select(events).where(*conditions).order_by(events.c.seq)
         size = _PAGE
         while True:
             try:
-                with self._reading() as connection:
+                with self.reading() as connection:
                     page = query.where(events.c.seq > after_seq).limit(size)
                     rows = connection.execute(page).all()
             except Damaged:

@@ -109,7 +109,7 @@ class PostgresqlStore(DatabaseStore):
 
     def faults(self) -> list[str]:
         """Look for the guards against changes: there, and switched on for everybody."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             rows = connection.execute(_TRIGGERS, {"schema": SCHEMA})
             found = {row.tgname: row.tgenabled for row in rows}
         missing = [f"the guard “{name}” is missing" for name in sorted(_GUARDS.keys() - found)]
@@ -122,7 +122,7 @@ class PostgresqlStore(DatabaseStore):
 
     def durability(self) -> Durability:
         """Return how this server makes commits safe now."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             shown = {
                 name: connection.exec_driver_sql(f"SHOW {name}").scalar_one()
                 for name in ("server_version", "fsync", "full_page_writes", "synchronous_commit")
@@ -149,7 +149,7 @@ class PostgresqlStore(DatabaseStore):
         return _explained(error, self.place)
 
     def _recognise_server(self) -> None:
-        with self._reading() as connection:
+        with self.reading() as connection:
             version = int(connection.exec_driver_sql("SHOW server_version_num").scalar_one())
             encoding = connection.exec_driver_sql("SHOW server_encoding").scalar_one()
         if version < _OLDEST_SERVER:
@@ -169,10 +169,10 @@ class PostgresqlStore(DatabaseStore):
 
     def _make_tables(self) -> None:
         """Make schema and tables in a new database; look at the version in another."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             if self._is_ours(connection):
                 return
-        with self._writing() as connection:
+        with self.writing() as connection:
             if self._is_ours(connection):  # another client was first
                 return
             connection.execute(CreateSchema(SCHEMA))

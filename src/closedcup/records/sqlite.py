@@ -107,7 +107,7 @@ class SqliteStore(DatabaseStore):
     def faults(self) -> list[str]:
         """Run SQLite's own check of the file and look for the guards against changes."""
         try:
-            with self._reading() as connection:
+            with self.reading() as connection:
                 complaints = list(
                     connection.exec_driver_sql("PRAGMA integrity_check(20)").scalars()
                 )
@@ -122,7 +122,7 @@ class SqliteStore(DatabaseStore):
 
     def durability(self) -> Durability:
         """Return journal and synchronisation as this file has them now."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             journal = connection.exec_driver_sql("PRAGMA journal_mode").scalar_one()
             level = connection.exec_driver_sql("PRAGMA synchronous").scalar_one()
         name = f"SQLite {sqlite3.sqlite_version}"
@@ -169,11 +169,11 @@ class SqliteStore(DatabaseStore):
 
     def _make_tables(self) -> None:
         """Make the tables in a new file; look at the versions in another."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             # no turn to write is needed to look: a client that opens keeps no other waiting
             if not self._is_new(connection):
                 return
-        with self._writing() as connection:
+        with self.writing() as connection:
             if not self._is_new(connection):  # another client was first
                 return
             metadata.create_all(connection)
@@ -193,12 +193,12 @@ class SqliteStore(DatabaseStore):
         return False
 
     def _set_journal(self) -> None:
-        with self._reading() as connection:
+        with self.reading() as connection:
             mode = connection.exec_driver_sql("PRAGMA journal_mode").scalar_one()
         if mode == _JOURNAL:
             return
         try:
-            with self._reading() as connection:
+            with self.reading() as connection:
                 connection.exec_driver_sql(f"PRAGMA journal_mode = {_JOURNAL}")
         except Conflict as busy:
             raise Conflict(

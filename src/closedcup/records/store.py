@@ -10,6 +10,7 @@ from typing import NamedTuple, Protocol, Self
 from closedcup.errors import ClosedcupError
 from closedcup.records.chain import Head
 from closedcup.records.events import Event, NewEvent
+from closedcup.records.projections import Projections
 
 
 class UnknownOutcome(ClosedcupError):
@@ -109,6 +110,11 @@ class Store(Protocol):
 
     def head(self) -> Head:
         """Return the last event's number and seal."""
+        ...
+
+    @property
+    def projections(self) -> Projections:
+        """Return the projections of the events: derived, and made again when dropped."""
         ...
 
     def adopt(

@@ -50,3 +50,56 @@ people_names: Final = Table(
     Column("name", Text, nullable=False),
     sqlite_strict=True,
 )
+
+# Projections hold nothing of their own: they can be dropped, and are made again from the events.
+projections: Final = MetaData()
+
+# Raised by each change of the projections; those of another number are dropped and made again
+PROJECTION_VERSION: Final = 1
+
+projected: Final = Table(
+    "projected",
+    projections,
+    Column("version", Integer, primary_key=True),
+    # the last event that the projections know
+    Column("seq", Integer().with_variant(BigInteger(), "postgresql"), nullable=False),
+    sqlite_strict=True,
+)
+
+case_subjects: Final = Table(
+    "case_subjects",
+    projections,
+    Column("noun", Text, primary_key=True),
+    Column("id", Text, primary_key=True),
+    Column("sample", Text, nullable=False),
+    # the event that brought it
+    Column("seq", Integer().with_variant(BigInteger(), "postgresql"), nullable=False),
+    Index("case_subjects_by_sample", "sample"),
+    Index("case_subjects_in_order", "noun", "seq"),
+    sqlite_strict=True,
+)
+
+common_events: Final = Table(
+    "common_events",
+    projections,
+    Column(
+        "seq",
+        Integer().with_variant(BigInteger(), "postgresql"),
+        primary_key=True,
+        autoincrement=False,
+    ),
+    sqlite_strict=True,
+)
+
+sample_rows: Final = Table(
+    "sample_rows",
+    projections,
+    Column("sample", Text, primary_key=True),
+    Column("seq", Integer().with_variant(BigInteger(), "postgresql"), nullable=False, unique=True),
+    Column("state", Text, nullable=False),
+    Column("next", Text, nullable=False),
+    # what a search looks into, in small letters
+    Column("words", Text, nullable=False),
+    Index("sample_rows_by_state", "state", "seq"),
+    sqlite_strict=True,
+)

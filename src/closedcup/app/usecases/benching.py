@@ -38,7 +38,8 @@ from closedcup.methods import (
     replay,
 )
 from closedcup.quantities import Pressure
-from closedcup.records.ledger import EVENT_OF_MOVE, Ledger
+from closedcup.records.folding import EVENT_OF_MOVE
+from closedcup.records.ledger import Ledger
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,205 @@
+"""Projections of the events: what belongs to which sample, and a line for each sample.
+
+They hold nothing that the events do not say. They may lag behind: whoever reads them knows up to
+which event they reach and adds what came later. Dropped, they are made again.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager
+from dataclasses import asdict, dataclass
+from typing import Final, Protocol
+
+from sqlalchemy import ColumnElement, Connection, delete, func, insert, inspect, select, update
+
+from closedcup.errors import Conflict
+from closedcup.records.belonging import Noun
+from closedcup.records.events import Event
+from closedcup.records.tables import (
+    PROJECTION_VERSION,
+    case_subjects,
+    common_events,
+    events,
+    projected,
+    projections,
+    sample_rows,
+)
+
+# Ids asked for in one statement, well below every engine's limit of parameters
+_IDS: Final = 500
+
+
+@dataclass(frozen=True, slots=True)
+class CaseSubject:
+    """A sample, or what was made of it, with the event that brought it."""
+
+    noun: Noun
+    id: str
+    sample: str
+    seq: int
+
+
+@dataclass(frozen=True, slots=True)
+class SampleRow:
+    """A line of the list of samples: state and next step as its own events tell."""
+
+    sample: str
+    seq: int
+    state: str
+    next: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class SampleQuery:
+    """Which lines are wanted, the newest first.
+
+    words: each occurs in the line's words; states: one of these, any when empty; before_seq: only
+    samples received before this event; limit: so many at most.
+    """
+
+    words: tuple[str, ...] = ()
+    states: tuple[str, ...] = ()
+    before_seq: int | None = None
+    limit: int = 50
+
+    def wants(self, row: SampleRow) -> bool:
+        """Whether a line is wanted, by words, state and place."""
+        return (
+            all(word in row.words for word in self.words)
+            and (not self.states or row.state in self.states)
+            and (self.before_seq is None or row.seq < self.before_seq)
+        )
+
+
+class _Tables(Protocol):
+    """What projections need of the store whose events they project."""
+
+    @property
+    def place(self) -> str: ...
+    def reading(self) -> AbstractContextManager[Connection]: ...
+    def writing(self) -> AbstractContextManager[Connection]: ...
+    def read_where(self, *conditions: ColumnElement[bool]) -> Iterator[Event]: ...
+
+
+class Projections:
+    """The projections in the same database as the events."""
+
+    def __init__(self, store: _Tables) -> None:
+        self._store = store
+
+    def reach(self) -> int:
+        """Return the number of the last event that they know; 0 where there are none."""
+        with self._store.reading() as connection:
+            return _reach(connection)
+
+    def extend(
+        self,
+        after_seq: int,
+        to_seq: int,
+        *,
+        subjects: Iterable[CaseSubject],
+        common: Iterable[int],
+        rows: Iterable[SampleRow],
+    ) -> None:
+        """Add what events after `after_seq` up to `to_seq` say; Conflict if another did already."""
+        with self._store.writing() as connection:
+            if _reach(connection) != after_seq:
+                raise Conflict(
+                    "projected-meanwhile",
+                    "Another program brought the index up to date meanwhile.",
+                    where=self._store.place,
+                    fix="Nothing needs doing.",
+                )
+            if after_seq == 0:
+                projections.drop_all(connection)
+                projections.create_all(connection)
+                connection.execute(insert(projected), {"version": PROJECTION_VERSION, "seq": 0})
+            if added := [asdict(each) for each in subjects]:
+                connection.execute(insert(case_subjects), added)
+            if numbers := [{"seq": seq} for seq in common]:
+                connection.execute(insert(common_events), numbers)
+            lines = [asdict(row) for row in rows]
+            for some in _portions([line["sample"] for line in lines]):
+                connection.execute(delete(sample_rows).where(sample_rows.c.sample.in_(some)))
+            if lines:
+                connection.execute(insert(sample_rows), lines)
+            connection.execute(update(projected).values(seq=to_seq))
+
+    def drop(self) -> None:
+        """Drop them; the next who wants them makes them again."""
+        with self._store.writing() as connection:
+            projections.drop_all(connection)
+
+    def sample_of(self, noun: Noun, identifier: str) -> str | None:
+        """Return the sample that something was made of; None when it is not known."""
+        known = select(case_subjects.c.sample).where(
+            case_subjects.c.noun == noun, case_subjects.c.id == identifier
+        )
+        with self._store.reading() as connection:
+            return connection.execute(known).scalar()
+
+    def subjects_of(self, sample: str) -> list[tuple[Noun, str]]:
+        """Return everything that was made of a sample, and the sample itself."""
+        made = select(case_subjects.c.noun, case_subjects.c.id).where(
+            case_subjects.c.sample == sample
+        )
+        with self._store.reading() as connection:
+            return [(row.noun, row.id) for row in connection.execute(made)]
+
+    def ids(self, noun: Noun) -> list[str]:
+        """Return the ids of all things of a kind, in the order in which they came."""
+        listed = (select(case_subjects.c.id).where(case_subjects.c.noun == noun)).order_by(
+            case_subjects.c.seq
+        )
+        with self._store.reading() as connection:
+            return list(connection.execute(listed).scalars())
+
+    def count(self, noun: Noun) -> int:
+        """Return how many things of a kind there are."""
+        counted = select(func.count()).where(case_subjects.c.noun == noun)
+        with self._store.reading() as connection:
+            return connection.execute(counted).scalar_one()
+
+    def common(self) -> Iterator[Event]:
+        """Yield the events that belong to no sample, in order."""
+        return self._store.read_where(events.c.seq.in_(select(common_events.c.seq)))
+
+    def about(self, subjects: Sequence[str]) -> list[Event]:
+        """Return all events on some subjects, in order."""
+        found = [
+            event
+            for some in _portions(sorted(subjects))
+            for event in self._store.read_where(events.c.subject.in_(some))
+        ]
+        return sorted(found, key=lambda event: event.seq)
+
+    def rows(self, query: SampleQuery, *, but: Sequence[str] = ()) -> list[SampleRow]:
+        """Return the wanted lines, the newest first, without some samples."""
+        asked = select(sample_rows).order_by(sample_rows.c.seq.desc())
+        asked = asked.where(*_conditions(query)).limit(query.limit + len(but))
+        left_out = set(but)
+        with self._store.reading() as connection:
+            found = [SampleRow(*row) for row in connection.execute(asked)]
+        return [row for row in found if row.sample not in left_out][: query.limit]
+
+
+def _conditions(query: SampleQuery) -> list[ColumnElement[bool]]:
+    conditions = [sample_rows.c.words.contains(word, autoescape=True) for word in query.words]
+    if query.states:
+        conditions.append(sample_rows.c.state.in_(query.states))
+    if query.before_seq is not None:
+        conditions.append(sample_rows.c.seq < query.before_seq)
+    return conditions
+
+
+def _reach(connection: Connection) -> int:
+    """Return up to which event they reach; what another version made counts as nothing."""
+    if not inspect(connection).has_table(projected.name):
+        return 0
+    known = select(projected.c.seq).where(projected.c.version == PROJECTION_VERSION)
+    return connection.execute(known).scalar() or 0
+
+
+def _portions(items: Sequence[str]) -> Iterator[Sequence[str]]:
+    for start in range(0, len(items), _IDS):
+        yield items[start : start + _IDS]
