@@ -14,6 +14,7 @@ from closedcup.planning.belief import (
 )
 from closedcup.planning.contaminants import contaminant, contaminant_names
 from closedcup.planning.knowledge import Bench, Contaminant, Expected, Knowledge
+from closedcup.planning.like_samples import interval_from_history, with_history
 from closedcup.planning.next_temperature import next_free, next_under_method
 from closedcup.planning.observing import Observing, scatter_from_repeatability
 from closedcup.planning.pace import Pace, Weights, usual_pace, usual_weights
@@ -29,6 +30,7 @@ from closedcup.planning.stop_list import (
     stop_list,
     volume_conflict,
 )
+from closedcup.planning.written_search import steps_of_method
 
 __all__ = [
     "Advice",
@@ -54,6 +56,7 @@ __all__ = [
     "contaminant_names",
     "fahrenheit_suspected",
     "hazard_words",
+    "interval_from_history",
     "next_free",
     "next_under_method",
     "parse_hazard",
@@ -65,8 +68,10 @@ __all__ = [
     "simulate",
     "specimens_as_written",
     "starting_temperature",
+    "steps_of_method",
     "stop_list",
     "usual_pace",
     "usual_weights",
     "volume_conflict",
+    "with_history",
 ]

@@ -11,7 +11,6 @@ import numpy as np
 from closedcup.errors import Refused
 from closedcup.methods import Determination, State, determinations, instruction, outcome
 from closedcup.methods.cup import CUP_RESOLUTION_C, SAME_C
-from closedcup.methods.search import Steps
 from closedcup.planning.advice import SCREENING_WORDS, Advice, chances_in_words, warnings_for
 from closedcup.planning.belief import Belief, Observed, posterior_after
 from closedcup.planning.free_search import Screening
@@ -19,7 +18,12 @@ from closedcup.planning.observing import Observing
 from closedcup.planning.ordered_search import entropy_bits
 from closedcup.planning.pace import Pace, Weights
 from closedcup.planning.searching import NOTHING, Ladder, Progress, exact_answers, search
-from closedcup.planning.written_search import as_written, ladder_chances, likely_steps
+from closedcup.planning.written_search import (
+    as_written,
+    ladder_chances,
+    likely_steps,
+    steps_of_method,
+)
 
 _UNLIKELY_STEP: Final = 1e-3  # steps less likely are looked at as a whole
 _BLOCK: Final = 5  # steps of that kind taken together
@@ -134,19 +138,11 @@ def _still_to_come(  # noqa: PLR0913, PLR0917 - the test, what is known of it, a
     weights: Weights,
 ) -> tuple[float, float]:
     """Return specimens and minutes until the end, on average over the belief, without scatter."""
-    number = state.method.number
-    fine_c = number("fine_step").value
-    half_c = number("half_step").value if state.step_c < fine_c else None
-    steps = Steps(
-        coarse_c=number("coarse_step").value,
-        fine_c=fine_c,
-        half_c=half_c,
-        restart_drop_c=number("restart_drop").value,
-    )
+    steps = steps_of_method(state.method, state.step_c)
     low_c = max(state.reach.lowest_cup_c, float(belief.flash_cup_c[0]))
     high_c = min(state.reach.highest_cup_c, float(belief.flash_cup_c[-1]))
     ladder = _ladder(low_c, high_c, CUP_RESOLUTION_C)
-    last_c = half_c or fine_c  # the steps of this search, through the temperature due
+    last_c = steps.half_c or steps.fine_c  # the steps of this search, through the temperature due
     below = int((due_cup_c - low_c) / last_c)
     cells = Ladder(due_cup_c - below * last_c, last_c, below + int((high_c - due_cup_c) / last_c))
     flash_c, chance = likely_steps(belief, cells)

@@ -17,6 +17,7 @@ from closedcup.planning.free_search import Screening, bisection
 from closedcup.planning.observing import Floats, Observing
 from closedcup.planning.ordered_search import best_ordered_search, entropy_bits
 from closedcup.planning.pace import Pace, Weights
+from closedcup.planning.planned_start import plan_start
 from closedcup.planning.searching import (
     NOTHING,
     Answers,
@@ -27,7 +28,7 @@ from closedcup.planning.searching import (
     Rule,
     search,
 )
-from closedcup.planning.written_search import as_written, expected_costs
+from closedcup.planning.written_search import as_written
 
 Mode = Literal["method", "screening"]
 
@@ -186,16 +187,29 @@ def sample_blocks(setting: Setting, ladder: Ladder) -> Iterator[tuple[Floats, An
 
 
 def strategies(setting: Setting, ladder: Ladder) -> list[Strategy]:
-    """Return the strategies that are compared, the method as written first."""
+    """Return the strategies that are compared, the method as written first.
+
+    The planned start keeps to starts that come to the same value as the method as written; the
+    cheapest one does not where specimens scatter.
+    """
     steps, prior = steps_of(setting.step_c), prior_of(setting, ladder)
     at = ladder.place(EXPECTED_CUP_C)
     low_end = ladder.place(float(np.floor(EXPECTED_CUP_C - _Z_95 * setting.spread_c)))
     high_end = ladder.place(float(np.ceil(EXPECTED_CUP_C + _Z_95 * setting.spread_c)))
-    whole = round(1 / ladder.spacing_c)
 
-    starts = np.arange(at % whole, ladder.places, whole)  # whole degrees
-    costs = expected_costs(prior, ladder, steps, starts, pace=setting.pace, weights=setting.weights)
-    planned = int(starts[np.argmin(costs.cost_min)])
+    def planned(scatter_c: float) -> int:
+        found = plan_start(
+            prior,
+            steps,
+            lowest_cup_c=ladder.lowest_cup_c,
+            highest_cup_c=float(ladder.cup_c(ladder.places - 1)),
+            ceiling_cup_c=float(ladder.cup_c(ladder.places - 1)),
+            usual_cup_c=EXPECTED_CUP_C,
+            scatter_c=scatter_c,
+            pace=setting.pace,
+            weights=setting.weights,
+        )
+        return ladder.place(found.start_cup_c)
 
     def written(start: int) -> Callable[[int], Rule]:
         return lambda samples: as_written(ladder, steps, np.full(samples, start))
@@ -206,7 +220,8 @@ def strategies(setting: Setting, ladder: Ladder) -> list[Strategy]:
     return [
         Strategy("written, from estimate", "method", written(at)),
         Strategy("written, from low end", "method", written(low_end)),
-        Strategy("written, planned start", "method", written(planned)),
+        Strategy("written, planned start", "method", written(planned(setting.model.scatter_c))),
+        Strategy("written, cheapest start", "method", written(planned(0.0))),
         Strategy(
             "screening, bisection", "screening", lambda _: bisection(ladder, low_end, high_end, 1)
         ),

@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from closedcup.methods import Method
 from closedcup.methods.search import Steps
 from closedcup.planning.belief import Belief
 from closedcup.planning.observing import Floats
@@ -35,6 +36,17 @@ class Expected:
     minutes: Floats
     overshoots: Floats
     cost_min: Floats
+
+
+def steps_of_method(method: Method, step_c: float) -> Steps:
+    """Return the steps of a method's finite search for a last step of step_c."""
+    fine_c = method.number("fine_step").value
+    return Steps(
+        coarse_c=method.number("coarse_step").value,
+        fine_c=fine_c,
+        half_c=method.number("half_step").value if step_c < fine_c else None,
+        restart_drop_c=method.number("restart_drop").value,
+    )
 
 
 def as_written(ladder: Ladder, steps: Steps, start: Ints) -> Rule:
