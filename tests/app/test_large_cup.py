@@ -143,6 +143,32 @@ def test_a_method_is_confirmed_when_every_number_was_checked_once(opened, begin)
     assert shown["confirmed"]
 
 
+def test_a_value_outside_the_window_is_called_approximate_when_the_sample_is_used_up(
+    opened, begin, command
+):
+    series = begin("d93-a", Component("n-tetradecane", Decimal(1)))
+    start = Decimal(str(benching.bench(opened, series.id).instruction.cup_c))
+    benching.set_cup(opened, series.id, start)
+    benching.load_specimen(opened, series.id, Decimal(20))
+    benching.start_ramp(opened, series.id, Decimal(20))
+    view = benching.apply_igniter(opened, series.id, start + 12, Observation.FLASH)
+    assert view.outcome is None
+    status, out, _ = command(
+        "end-series", series.id, "--reason", "no more sample", "--observed-by", "bw", "--json"
+    )
+    assert status == 0
+    answer = json.loads(out)
+    assert answer["outcome"]["kind"] == "approximate flash point"
+    assert answer["entries"][-1]["what"] == "series ended early: no more sample"
+    result = results.issue_result(opened, series.test)
+    assert result.reported_c is None
+    assert "approximate, no result of the method" in result.statement
+    assert any("no more sample" in text for text in result.deviations)
+    report_record.build_record(
+        opened, result, number="1", issued_at="2026-03-02", authorised_by="bw"
+    )
+
+
 @pytest.mark.parametrize(
     ("number", "value", "clause", "says"),
     [

@@ -19,6 +19,7 @@ from closedcup.methods import (
     RampStarted,
     RateChecked,
     Reach,
+    SeriesEnded,
     SpecimenLoaded,
     advance,
     begin,
@@ -99,26 +100,89 @@ def test_following_the_guide_ends_within_a_step(method, data):
         assert window[0] <= above_c <= window[1]
 
 
+def wander(data, state, liquid, *, at_most):
+    """Try what comes to mind; what is refused changes nothing."""
+    for kind in data.draw(st.lists(st.sampled_from(sorted(_TRIES)), max_size=at_most)):
+        off_c = data.draw(st.integers(-80, 80)) / 10
+        with contextlib.suppress(Refused, InputError):
+            state = advance(state, _TRIES[kind](state, liquid, off_c))
+    return state
+
+
 @pytest.mark.parametrize("method", FINITE, **named)
 @settings(max_examples=12, deadline=None)
 @given(data=st.data())
 def test_any_path_ends_rightly_and_no_forbidden_move_passes(method, data):
     state, true_cup_c = data.draw(begun(method, furthest_c=60))
     liquid = flashes_from(true_cup_c)
-    for kind in data.draw(st.lists(st.sampled_from(sorted(_TRIES)), max_size=25)):
-        if outcome(state) is not None:
-            break
-        off_c = data.draw(st.integers(-80, 80)) / 10
-        with contextlib.suppress(Refused, InputError):
-            state = advance(state, _TRIES[kind](state, liquid, off_c))
-    state = follow(state, liquid, at_most=3000)
+    state = follow(wander(data, state, liquid, at_most=25), liquid, at_most=3000)
     found = outcome(state)
-    assert found.kind in {"flash point", "flash at or below"}
-    if found.kind == "flash point":
-        assert found.observed_cup_c >= true_cup_c
-        if not found.deviations:
-            assert found.observed_cup_c - true_cup_c < _step_c(found)
     _holds_nothing_forbidden(state)
+    if found.lowest_flash_cup_c is not None:
+        assert found.lowest_flash_cup_c >= true_cup_c
+    if found.highest_no_flash_cup_c is not None:
+        assert found.highest_no_flash_cup_c < true_cup_c
+    if _ended_early(state):
+        assert not found.confirmed
+        assert any("ended before" in text for text in found.deviations)
+        return
+    assert found.kind in {"flash point", "flash at or below"}
+    if found.kind == "flash point" and not found.deviations:
+        assert 0 <= found.observed_cup_c - true_cup_c < _step_c(found)
+
+
+@pytest.mark.parametrize("method", FINITE, **named)
+@settings(max_examples=4, deadline=None)
+@given(data=st.data())
+def test_a_test_can_be_ended_at_any_point_and_says_no_more_than_was_seen(method, data):
+    state, true_cup_c = data.draw(begun(method, furthest_c=60))
+    liquid = flashes_from(true_cup_c)
+    for _ in range(data.draw(st.integers(0, 60))):
+        if outcome(state) is not None:
+            return
+        state = advance(
+            state, move_for(instruction(state), liquid, automatic=method.automatic_only)
+        )
+    if outcome(state) is not None:
+        return
+    if instruction(state).action in {"start ramp", "wait and apply"}:
+        with pytest.raises(Refused, match="specimen is in the cup"):
+            advance(state, SeriesEnded("sample used up"))
+        state = advance(state, IgniterApplied(instruction(state).cup_c, VOID[1]))
+    ended = advance(state, SeriesEnded("sample used up"))
+    found = outcome(ended)
+    assert found.kind in {
+        "approximate flash point",
+        "flash at or below",
+        "no flash up to",
+        "stopped",
+    }
+    if found.lowest_flash_cup_c is not None:
+        assert found.lowest_flash_cup_c >= true_cup_c
+    if found.highest_no_flash_cup_c is not None:
+        assert found.highest_no_flash_cup_c < true_cup_c
+    assert instruction(ended).action == "done"
+    with pytest.raises(Refused, match="over"):
+        advance(ended, CupSet(20.0))
+    again = advance(ended, MoveWithdrawn(len(ended.moves) - 1, "more sample came"))
+    assert instruction(again) == instruction(state)
+
+
+@pytest.mark.parametrize("method", AT_LIMIT, **named)
+@settings(max_examples=15, deadline=None)
+@given(data=st.data(), true_c=st.floats(50, 70), kpa=pressures)
+def test_at_a_limit_any_path_ends_with_the_limits_answer(method, data, true_c, kpa):
+    limit = parse_limit("<=60 degC")
+    state = begin(method, LimitAim(limit), pressure_kpa=kpa, probe_correction_c=0.0)
+    true_cup_c = cup_reading_c(true_c, pressure_kpa=kpa)
+    liquid = flashes_from(true_cup_c)
+    state = follow(wander(data, state, liquid, at_most=15), liquid)
+    found = outcome(state)
+    _holds_nothing_forbidden(state)
+    if found.kind in {"flash", "no flash"}:
+        assert (found.kind == "flash") == (found.observed_cup_c >= true_cup_c)
+    else:
+        assert _ended_early(state)
 
 
 @pytest.mark.parametrize("method", AT_LIMIT, **named)
@@ -180,6 +244,15 @@ def _withdraw(state, liquid, off_c):
     return MoveWithdrawn(acts[-1] if acts else 0, "a slip")
 
 
+def _withdraw_earlier(state, liquid, off_c):
+    acts = [index for index, _ in standing_moves(state.moves)]
+    return MoveWithdrawn(acts[int(abs(off_c) * 10) % len(acts)] if acts else 0, "seen wrongly")
+
+
+def _give_up(state, liquid, off_c):
+    return SeriesEnded("sample used up")
+
+
 def _rate(state, liquid, off_c):
     return RateChecked(5.5)
 
@@ -196,8 +269,14 @@ _TRIES = {
     "lose it": _void,
     "start heating": _heat,
     "withdraw": _withdraw,
+    "withdraw an earlier one": _withdraw_earlier,
+    "give up": _give_up,
     "check the rate": _rate,
 }
+
+
+def _ended_early(state):
+    return any(isinstance(move, SeriesEnded) for _, move in standing_moves(state.moves))
 
 
 def _holds_nothing_forbidden(state):

@@ -181,3 +181,32 @@ def test_a_measured_rate_is_noted_once_heating_began(pages, press, opened, begun
     assert press(series, "rate", "empty").status_code == 400
     assert press(series, "rate", "rate", rate="2,1").status_code == 303
     assert "2.1" in bench_overview(opened, series)["entries"][-1]["what"]
+
+
+def test_a_specimen_lost_before_heating_is_recorded_and_a_fresh_one_follows(
+    pages, press, opened, begun
+) -> None:
+    series = begun(method="d7236")
+    load(pages, press, series)
+    assert 'value="saw:specimen lost"' in pages.get(f"/bench/{series}").text
+    assert press(series, "saw:specimen lost", "lost", cup="40").status_code == 303
+    assert benching.bench(opened, series).instruction.specimen == 2
+
+
+def test_a_series_is_ended_with_a_reason_when_the_sample_is_used_up(
+    pages, press, opened, clock, series
+) -> None:
+    cup = load(pages, press, series)
+    assert press(series, "end", "e1", end="sample used up").status_code == 422
+    clock.forward(60)
+    press(series, "saw:no flash", "seen", cup=cup)
+    assert press(series, "end", "e2").status_code == 400
+    assert press(series, "end", "e3", end="sample used up").status_code == 303
+    html = pages.get(f"/bench/{series}").text
+    assert "Issue the result" in html
+    assert "ended before the method was carried through: sample used up" in html
+    answer = pages.post(f"/tests/{series[:-2]}/result", data={"key": "r"})
+    assert answer.status_code == 303
+    (result,) = opened.state.results.values()
+    assert result.kind == "no flash up to"
+    assert result.low_corrected_c is not None

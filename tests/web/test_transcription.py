@@ -41,6 +41,42 @@ def test_entries_bear_their_observer_and_time(pages, press, opened, clock, serie
     assert benching.bench(opened, series).series.moves[-1].move.dwell_s == 60
 
 
+def test_a_rate_a_withdrawal_and_a_deviation_bear_their_observer_too(
+    press, opened, clock, begun
+) -> None:
+    series = begun(method="d7236")
+    cup = str(benching.bench(opened, series).series.start_cup_c)
+    clock.forward(3600)
+    lines = (
+        ("cup", "7:01", {}),
+        ("specimen", "7:02", {}),
+        ("ramp", "7:03", {"automatic": "yes"}),
+        ("rate", "7:06", {"rate": "2.1"}),
+        ("deviation", "7:07", {"deviation": "screen down for a moment"}),
+        ("withdraw:3", "7:08", {"reason-3": "the other stopwatch"}),
+    )
+    for number, (button, time, more) in enumerate(lines):
+        answer = press(
+            series, button, f"l-{number}", cup=cup, observed_by="re", observed_at=time, **more
+        )
+        assert answer.status_code == 200, button
+    moves = benching.bench(opened, series).series.moves
+    assert [each.observed_at[11:16] for each in moves] == [f"07:0{m}" for m in (1, 2, 3, 6, 7, 8)]
+    assert {each.by for each in moves} == {"re"}
+
+
+def test_a_line_out_of_its_order_is_refused_and_kept(press, opened, clock, series) -> None:
+    cup = str(benching.bench(opened, series).series.start_cup_c)
+    clock.forward(3600)
+    press(series, "cup", "l-1", cup=cup, observed_at="7:10")
+    answer = press(series, "specimen", "l-2", cup=cup, observed_at="7:05")
+    assert answer.status_code == 400
+    assert "is before the last entry, which was observed at 2026-03-02 07:10:00" in answer.text
+    assert 'value="7:05"' in answer.text
+    assert len(benching.bench(opened, series).series.moves) == 1
+    assert press(series, "specimen", "l-3", cup=cup, observed_at="7:10").status_code == 303
+
+
 @pytest.mark.parametrize(
     ("observed_at", "words"),
     [

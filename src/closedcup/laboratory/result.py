@@ -10,8 +10,9 @@ from closedcup.laboratory.apparatus import ApparatusState
 class Result:
     """What a series of determinations supports.
 
-    `kind` is "finite", "at limit", or the words of an outcome without a flash point ("no flash up
-    to", "flash at or below", "stopped"). The numbers are those computed on the day of issue.
+    `kind` is that of the outcome: "flash point"; "flash" or "no flash" at a limit; or one without
+    a value ("approximate flash point", "no flash up to", "flash at or below", "stopped"). The
+    numbers are those computed on the day of issue.
     """
 
     id: str

@@ -37,7 +37,9 @@ from closedcup.methods.moves import (
     MoveWithdrawn,
     RampStarted,
     RateChecked,
+    SeriesEnded,
     SpecimenLoaded,
+    standing_moves,
 )
 from closedcup.methods.need import TRAITS, Need, parse_purpose, parse_trait
 from closedcup.methods.observation import Observation
@@ -88,6 +90,7 @@ __all__ = [
     "RampStarted",
     "RateChecked",
     "Reach",
+    "SeriesEnded",
     "SetPoint",
     "SpecimenLoaded",
     "State",
@@ -124,5 +127,6 @@ __all__ = [
     "reproducibility_c",
     "set_point",
     "settable",
+    "standing_moves",
     "with_confirmations",
 ]

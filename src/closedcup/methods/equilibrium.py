@@ -8,12 +8,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from closedcup.methods.aim import FiniteAim, LimitAim
-from closedcup.methods.at_limit import next_at_limit
+from closedcup.methods.at_limit import next_at_limit, set_point_of
 from closedcup.methods.bench import Applied, Bench, Run, bench_after
 from closedcup.methods.cautions import cautions_for
 from closedcup.methods.consistency import Consistency, consistency
 from closedcup.methods.cup import CUP_RESOLUTION_C, SAME_C
 from closedcup.methods.determination import Determination, Status, counted
+from closedcup.methods.ending_early import (
+    early_ending,
+    early_ending_at_limit,
+    ended_by,
+    permit_ending,
+)
 from closedcup.methods.finite import next_finite
 from closedcup.methods.moves import (
     CupSet,
@@ -21,6 +27,7 @@ from closedcup.methods.moves import (
     Move,
     RampStarted,
     RateChecked,
+    SeriesEnded,
     SpecimenLoaded,
     standing_moves,
 )
@@ -79,6 +86,8 @@ def permit(state: State, move: Move) -> None:
                 state.method.clause("dwell"),
                 "Hold the cup at its temperature and wait.",
             )
+        case SeriesEnded():
+            permit_ending(state, move, specimen_in_cup=_waiting(view.bench) is not None)
         case _:
             pass
 
@@ -254,7 +263,7 @@ def _view(state: State) -> _View:
     valid = [one for one in judged if one.status == "valid"]
     if isinstance(state.aim, LimitAim):
         agreed = Consistency({}, (), None, persists=False)
-        return _View(state, bench, judged, agreed, next_at_limit(state, judged))
+        return _ended_early(_View(state, bench, judged, agreed, next_at_limit(state, judged)))
     found = consistency(
         [(one.set_cup_c, one.flashed) for one in valid],
         state.method.number("reversal").value,
@@ -264,7 +273,21 @@ def _view(state: State) -> _View:
     judged = tuple(
         replace(one, status="superseded") if one.number in passed else one for one in judged
     )
-    return _View(state, bench, judged, found, next_finite(state, judged, found))
+    return _ended_early(_View(state, bench, judged, found, next_finite(state, judged, found)))
+
+
+def _ended_early(view: _View) -> _View:
+    """Put what is known in the place of what is due, where the test was ended early."""
+    end = ended_by(view.state.moves)
+    if end is None or isinstance(view.due, Ending):
+        return view
+    if isinstance(view.state.aim, LimitAim):
+        point = set_point_of(view.state)
+        return replace(view, due=early_ending_at_limit(point, view.determinations, end))
+    no_flash = [
+        one.cup_c for one in view.determinations if one.status == "valid" and not one.flashed
+    ]
+    return replace(view, due=early_ending(view.state, view.determinations, end, no_flash))
 
 
 def _judge_all(state: State, runs: Sequence[Run]) -> tuple[Determination, ...]:

@@ -69,6 +69,13 @@ class DeviationNoted:
     text: str
 
 
+@dataclass(frozen=True, slots=True)
+class SeriesEnded:
+    """The test was given up before its method was carried through: the sample is used up."""
+
+    reason: str
+
+
 Move = (
     CupSet
     | SpecimenLoaded
@@ -77,6 +84,7 @@ Move = (
     | IgniterApplied
     | MoveWithdrawn
     | DeviationNoted
+    | SeriesEnded
 )
 
 

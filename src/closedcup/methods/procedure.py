@@ -7,6 +7,7 @@ stands exactly where it stood.
 from collections.abc import Iterable
 from dataclasses import replace
 from types import ModuleType
+from typing import Final
 
 from closedcup.errors import InputError, Refused
 from closedcup.methods import equilibrium, ramp
@@ -16,6 +17,7 @@ from closedcup.methods.barometer import pressure_warnings
 from closedcup.methods.cautions import cautions_for
 from closedcup.methods.cup import settable
 from closedcup.methods.determination import Determination
+from closedcup.methods.ending_early import ended_by
 from closedcup.methods.moves import (
     DeviationNoted,
     IgniterApplied,
@@ -27,6 +29,8 @@ from closedcup.methods.moves import (
 from closedcup.methods.permission import forbidden, permit_reachable
 from closedcup.methods.published_method import Method, parse_product
 from closedcup.methods.state import Action, Ending, Instruction, Outcome, State
+
+_EARLY: Final = "good record keeping: what is given up is closed, with the reason"
 
 
 def _procedure(method: Method) -> ModuleType:
@@ -109,9 +113,11 @@ def instruction(state: State) -> Instruction:
     if over is None:
         due: Instruction = procedure.instruction(state)
         return due
-    stopped = over.kind == "stopped"
+    early = ended_by(state.moves) is not None
+    stopped = over.kind == "stopped" and not early
     action: Action = "stopped" if stopped else "done"
-    last_cup_c = determinations(state)[-1].cup_c
+    made = determinations(state)
+    last_cup_c = made[-1].cup_c if made else state.start_cup_c
     return Instruction(
         action=action,
         cup_c=last_cup_c,
@@ -119,7 +125,7 @@ def instruction(state: State) -> Instruction:
         specimen_ml=0.0,
         dwell_s=None,
         why=over.text,
-        clause=state.method.clause("masking" if stopped else "flash"),
+        clause=_EARLY if early else state.method.clause("masking" if stopped else "flash"),
         cautions=cautions_for(action, last_cup_c, state.method.procedure),
     )
 
@@ -157,9 +163,23 @@ def outcome(state: State) -> Outcome | None:
         confirmed=over.confirmed,
         meets_limit=over.meets_limit,
         determinations=made,
-        deviations=(*procedure.deviations(state), *_single(state.method, over), *noted),
+        deviations=(
+            *procedure.deviations(state),
+            *_early(state),
+            *_single(state.method, over),
+            *noted,
+        ),
         warnings=(*over.warnings, *remarks, *pressure_warnings(state.pressure_kpa)),
     )
+
+
+def _early(state: State) -> tuple[str, ...]:
+    """Say that the method was not carried through, where that is so."""
+    end = ended_by(state.moves)
+    if end is None:
+        return ()
+    reason = end.reason.strip().rstrip(".")
+    return (f"The series was ended before the method was carried through: {reason}.",)
 
 
 def _single(method: Method, over: Ending) -> tuple[str, ...]:

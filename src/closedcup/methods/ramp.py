@@ -11,12 +11,14 @@ from closedcup.methods.bench import Run
 from closedcup.methods.cautions import cautions_for
 from closedcup.methods.cup import SAME_C, settable
 from closedcup.methods.determination import Determination
+from closedcup.methods.ending_early import permit_ending
 from closedcup.methods.moves import (
     CupSet,
     IgniterApplied,
     Move,
     RampStarted,
     RateChecked,
+    SeriesEnded,
     SpecimenLoaded,
 )
 from closedcup.methods.permission import forbidden, permit_fresh_specimen
@@ -76,6 +78,8 @@ def permit(state: State, move: Move) -> None:
             _running(view)
         case IgniterApplied():
             _permit_application(view, move)
+        case SeriesEnded():
+            permit_ending(state, move, specimen_in_cup=view.open_run is not None)
         case _:
             pass
 
@@ -224,9 +228,9 @@ def _running(view: RampView) -> Run:
 
 
 def _permit_application(view: RampView, move: IgniterApplied) -> None:
+    if move.eye.counts_as == "void" and view.open_run is not None:
+        return  # it happened, before heating or on the way
     state, run, its = view.state, _running(view), view.open_terms
-    if move.eye.counts_as == "void":
-        return
     highest_c, due_c = state.reach.highest_cup_c, its.next_cup_c(run)
     half_interval_c = its.interval_c(min(due_c, highest_c)) / 2
     if move.cup_c < min(due_c, highest_c) - half_interval_c - SAME_C:

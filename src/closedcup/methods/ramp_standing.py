@@ -8,6 +8,7 @@ from closedcup.methods.aim import FiniteAim
 from closedcup.methods.bench import Applied, Bench, Run, bench_after
 from closedcup.methods.cup import SAME_C, settable
 from closedcup.methods.determination import Determination, Status, counted
+from closedcup.methods.ending_early import early_ending, ended_by
 from closedcup.methods.finite import BOIL_OVERS_TO_STOP, boil_overs, masking
 from closedcup.methods.ramp_terms import RunTerms, first_application_c, terms, window_c
 from closedcup.methods.ramp_words import guess_words, window_words
@@ -62,6 +63,9 @@ def ramp_view(state: State) -> RampView:
         if last is not None and judged[-1].flashed and judged[-1].status != "withdrawn":
             expected_c = state.corrected(judged[-1].cup_c)
     due = _next_run(state, bench, of_runs, judged)
+    end = ended_by(state.moves)
+    if end is not None and isinstance(due, Next):
+        due = early_ending(state, judged, end, _no_flashes_c(bench.runs))
     return RampView(state, bench, tuple(of_runs), tuple(judged), expected_c, due)
 
 
@@ -214,7 +218,6 @@ def _found(state: State, bench: Bench, of_runs: Sequence[RunTerms], last: Determ
             "proof that the sample does not burn.",
             highest_no_flash_cup_c=last.cup_c,
         )
-    interval_c = _terms_of(bench, of_runs, last).interval_c(last.cup_c - SAME_C)
     warnings: tuple[str, ...] = ()
     low_c = state.reach.scope_low_cup_c
     if low_c is not None and last.cup_c < low_c - SAME_C:
@@ -229,23 +232,39 @@ def _found(state: State, bench: Bench, of_runs: Sequence[RunTerms], last: Determ
         "flash point",
         f"Flash at {last.cup_c:g} °C (cup) on the ramp.",
         observed_cup_c=last.cup_c,
-        highest_no_flash_cup_c=last.cup_c - interval_c,
+        highest_no_flash_cup_c=_no_flash_below_c(bench, of_runs, last),
         lowest_flash_cup_c=last.cup_c,
         confirmed=last.status == "valid",
         warnings=warnings,
     )
 
 
+def _no_flash_below_c(bench: Bench, of_runs: Sequence[RunTerms], flash: Determination) -> float:
+    """Return the application before a flash: the last one recorded where it is done by hand.
+
+    An apparatus that applies by itself has done so at the method's interval.
+    """
+    run = next(one for one in bench.runs if one.loaded.specimen == flash.specimen)
+    if run.ramp is not None and not run.ramp.automatic:
+        below_c = [cup_c for cup_c in _no_flashes_c([run]) if cup_c < flash.cup_c]
+        if below_c:
+            return max(below_c)
+    interval_c = _terms_of(bench, of_runs, flash).interval_c(flash.cup_c - SAME_C)
+    return flash.cup_c - interval_c
+
+
+def _no_flashes_c(runs: Sequence[Run]) -> list[float]:
+    """Return the cup temperatures of the applications without a flash."""
+    return [
+        one.application.cup_c
+        for run in runs
+        for one in run.standing
+        if one.application.eye.counts_as == "no flash"
+    ]
+
+
 def _boils(runs: Sequence[Run]) -> Ending:
-    no_flash_c = max(
-        (
-            one.application.cup_c
-            for run in runs
-            for one in run.standing
-            if one.application.eye.counts_as == "no flash"
-        ),
-        default=None,
-    )
+    no_flash_c = max(_no_flashes_c(runs), default=None)
     if no_flash_c is None:
         return Ending("stopped", "The specimen boiled over twice: stopped for the reviewer.")
     return Ending(

@@ -14,7 +14,13 @@ from closedcup.methods.reach import Reach
 
 Action = Literal["set cup", "load specimen", "start ramp", "wait and apply", "done", "stopped"]
 OutcomeKind = Literal[
-    "flash point", "flash", "no flash", "flash at or below", "no flash up to", "stopped"
+    "flash point",
+    "approximate flash point",
+    "flash",
+    "no flash",
+    "flash at or below",
+    "no flash up to",
+    "stopped",
 ]
 
 
@@ -103,11 +109,13 @@ class Ending:
 class Outcome:
     """What came out of a test.
 
-    kind: "flash point" (finite); "flash" or "no flash" at a set point; "flash at or below" the
-    lowest or "no flash up to" the highest temperature reached; "stopped" where only a reviewer
-    can go on. observed_cup_c: the cup reading that is reported, uncorrected. The flash point lies
-    between highest_no_flash_cup_c and lowest_flash_cup_c. confirmed: a no flash seen twice, or a
-    flash. meets_limit: for a test at a limit.
+    kind: "flash point" (finite); "approximate flash point" where the sample was used up with
+    nothing but a flash outside the method's window; "flash" or "no flash" at a set point; "flash
+    at or below" the lowest or "no flash up to" the highest temperature reached; "stopped" where
+    only a reviewer can go on, or where a test was closed without a result. observed_cup_c: the
+    cup reading that is reported, uncorrected. The flash point lies between
+    highest_no_flash_cup_c and lowest_flash_cup_c. confirmed: a no flash seen twice, or a flash
+    that the method lets count. meets_limit: for a test at a limit.
     """
 
     kind: OutcomeKind

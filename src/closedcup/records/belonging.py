@@ -39,6 +39,7 @@ _LATER: Final[dict[str, Noun]] = {
     "igniter-applied": "series",
     "entry-withdrawn": "series",
     "deviation-noted": "series",
+    "series-ended": "series",
     "result-released": "result",
     "result-held": "result",
     "result-classified": "result",

@@ -42,6 +42,7 @@ from closedcup.methods import (
     MoveWithdrawn,
     RampStarted,
     RateChecked,
+    SeriesEnded,
     SpecimenLoaded,
 )
 from closedcup.records.encoding import from_body
@@ -65,6 +66,7 @@ _MOVE_OF_EVENT: Final[dict[str, type]] = {
     "igniter-applied": IgniterApplied,
     "entry-withdrawn": MoveWithdrawn,
     "deviation-noted": DeviationNoted,
+    "series-ended": SeriesEnded,
 }
 EVENT_OF_MOVE: Final = {move: event for event, move in _MOVE_OF_EVENT.items()}
 

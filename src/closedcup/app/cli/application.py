@@ -5,6 +5,7 @@ import typer
 from closedcup.app.cli import (
     amending,
     bench,
+    bench_entries,
     blend_files,
     blends,
     calculations,
@@ -63,6 +64,7 @@ for part in (
     day_order,
     days,
     bench,
+    bench_entries,
     results,
     traces,
     amending,

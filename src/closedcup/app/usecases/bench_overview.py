@@ -12,6 +12,7 @@ from closedcup.methods import (
     MoveWithdrawn,
     RampStarted,
     RateChecked,
+    SeriesEnded,
     SpecimenLoaded,
 )
 
@@ -114,5 +115,7 @@ def _entry(move: object) -> Answer:
             return {"what": f"entry {index} withdrawn: {reason}"}
         case DeviationNoted(text):
             return {"what": f"deviation: {text}"}
+        case SeriesEnded(reason):
+            return {"what": f"series ended early: {reason}"}
         case _:
             return {}

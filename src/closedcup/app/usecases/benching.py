@@ -7,8 +7,10 @@ and a series is always where its events say it is, whatever happened in between.
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
+from typing import TypedDict, Unpack
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.bench_warnings import bench_warnings
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.methods_on_record import method_of_series
 from closedcup.errors import InputError, Refused
@@ -27,6 +29,7 @@ from closedcup.methods import (
     Outcome,
     RampStarted,
     RateChecked,
+    SeriesEnded,
     SpecimenLoaded,
     State,
     advance,
@@ -34,10 +37,11 @@ from closedcup.methods import (
     correction_c,
     instruction,
     outcome,
-    pressure_warnings,
     replay,
+    standing_moves,
 )
 from closedcup.quantities import Pressure
+from closedcup.records.encoding import to_body
 from closedcup.records.folding import EVENT_OF_MOVE
 from closedcup.records.ledger import Ledger
 
@@ -60,33 +64,6 @@ class BenchView:
     warnings: tuple[str, ...]
 
 
-def read_observation(text: str) -> Observation:
-    """Read what was seen, in the words of the page; InputError lists them."""
-    wanted = " ".join(text.lower().split())
-    for observation in Observation:
-        if observation.value == wanted:
-            return observation
-    raise InputError(
-        "observation-unknown",
-        f"“{text}” is not something that is recorded at the cup.",
-        where="observation",
-        fix=f"Use one of: {', '.join(Observation)}.",
-    )
-
-
-def read_detector(text: str) -> bool:
-    """Read what the detector said: "flash" or "no flash"."""
-    wanted = " ".join(text.lower().split())
-    if wanted not in {"flash", "no flash"}:
-        raise InputError(
-            "detector-unknown",
-            f"A detector does not say “{text}”.",
-            where="detector",
-            fix="Use “flash” or “no flash”.",
-        )
-    return wanted == "flash"
-
-
 def bench(opened: OpenLaboratory, series_id: str) -> BenchView:
     """Return a series as it stands and what to do next."""
     ledger = opened.state
@@ -96,6 +73,7 @@ def bench(opened: OpenLaboratory, series_id: str) -> BenchView:
     state = _state(ledger, series)
     step = instruction(state)
     loaded_at = _last_loading(series) if step.action == "wait and apply" else None
+    left_ml = volume_left_ml(ledger, sample)
     waits_s = step.dwell_s if loaded_at is not None else None
     return BenchView(
         series=series,
@@ -110,16 +88,9 @@ def bench(opened: OpenLaboratory, series_id: str) -> BenchView:
         dwell_ends_at=loaded_at + timedelta(seconds=waits_s)
         if loaded_at is not None and waits_s is not None
         else None,
-        volume_left_ml=volume_left_ml(ledger, sample),
-        warnings=(*_day_warnings(ledger, series), *pressure_warnings(series.pressure.kpa)),
+        volume_left_ml=left_ml,
+        warnings=bench_warnings(ledger, series, step, left_ml),
     )
-
-
-def _day_warnings(ledger: Ledger, series: Series) -> tuple[str, ...]:
-    if (series.apparatus, series.begun_at[:10]) in ledger.day_cards:
-        return ()
-    missing = "flame gauge, seal and blank were not recorded"
-    return (f"No start-of-day card of {series.apparatus} for this day: {missing}.",)
 
 
 def aim_for(test: RequestedTest, expected_corrected_c: float | None) -> FiniteAim | LimitAim:
@@ -171,24 +142,23 @@ def volume_left_ml(ledger: Ledger, sample: Sample) -> float:
     return float(sample.volume_ml) - used
 
 
+class Entered(TypedDict, total=False):
+    """How an entry came about.
+
+    key makes it safe to send twice. observed_at, observed_by: when it was seen and by whom, where
+    that is not now and not the person who enters it.
+    """
+
+    key: str | None
+    observed_at: datetime | None
+    observed_by: str | None
+
+
 def set_cup(
-    opened: OpenLaboratory,
-    series_id: str,
-    cup_c: Decimal,
-    *,
-    key: str | None = None,
-    observed_at: datetime | None = None,
-    observed_by: str | None = None,
+    opened: OpenLaboratory, series_id: str, cup_c: Decimal, **entered: Unpack[Entered]
 ) -> BenchView:
     """Record that the cup is set to a temperature."""
-    return _record(
-        opened,
-        series_id,
-        CupSet(float(cup_c)),
-        key=key,
-        observed_at=observed_at,
-        observed_by=observed_by,
-    )
+    return _record(opened, series_id, CupSet(float(cup_c)), **entered)
 
 
 def load_specimen(
@@ -197,13 +167,11 @@ def load_specimen(
     cup_c: Decimal,
     *,
     volume_ml: float | None = None,
-    key: str | None = None,
-    observed_at: datetime | None = None,
-    observed_by: str | None = None,
+    **entered: Unpack[Entered],
 ) -> BenchView:
     """Record that the next fresh specimen went into the cup, which then showed `cup_c`."""
     view = bench(opened, series_id)
-    if view.instruction.action != "load specimen" and opened.recorded(key) is not None:
+    if view.instruction.action != "load specimen" and opened.recorded(entered.get("key")):
         return view
     volume = volume_ml or view.instruction.specimen_ml
     if view.instruction.action != "load specimen":
@@ -214,9 +182,7 @@ def load_specimen(
             fix=view.instruction.why,
         )
     move = SpecimenLoaded(view.instruction.specimen, volume, float(cup_c))
-    return _record(
-        opened, series_id, move, key=key, observed_at=observed_at, observed_by=observed_by
-    )
+    return _record(opened, series_id, move, **entered)
 
 
 def start_ramp(
@@ -225,27 +191,17 @@ def start_ramp(
     cup_c: Decimal,
     *,
     automatic: bool = True,
-    key: str | None = None,
-    observed_at: datetime | None = None,
-    observed_by: str | None = None,
+    **entered: Unpack[Entered],
 ) -> BenchView:
     """Record that heating at the method's rate began."""
-    move = RampStarted(float(cup_c), automatic)
-    return _record(
-        opened, series_id, move, key=key, observed_at=observed_at, observed_by=observed_by
-    )
+    return _record(opened, series_id, RampStarted(float(cup_c), automatic), **entered)
 
 
 def check_rate(
-    opened: OpenLaboratory,
-    series_id: str,
-    degc_per_min: float,
-    *,
-    key: str | None = None,
-    observed_at: datetime | None = None,
+    opened: OpenLaboratory, series_id: str, degc_per_min: float, **entered: Unpack[Entered]
 ) -> BenchView:
     """Record the heating rate as measured with a clock while the ramp was running."""
-    return _record(opened, series_id, RateChecked(degc_per_min), key=key, observed_at=observed_at)
+    return _record(opened, series_id, RateChecked(degc_per_min), **entered)
 
 
 def apply_igniter(
@@ -257,9 +213,7 @@ def apply_igniter(
     detector: bool | None = None,
     already_corrected_for: Pressure | None = None,
     corrected_by: str = "",
-    key: str | None = None,
-    observed_at: datetime | None = None,
-    observed_by: str | None = None,
+    **entered: Unpack[Entered],
 ) -> BenchView:
     """Record one application of the igniter: what was displayed and what was seen.
 
@@ -268,7 +222,7 @@ def apply_igniter(
     """
     ledger = opened.state
     series = find(ledger.series, series_id, "series")
-    moment = observed_at or opened.clock()
+    moment = entered.get("observed_at") or opened.clock()
     loaded_at = _last_loading(series)
     cup_c = float(displayed_c)
     if already_corrected_for is not None:
@@ -281,19 +235,11 @@ def apply_igniter(
         dwell_s=(moment - loaded_at).total_seconds() if loaded_at and dwells else None,
     )
     reading = Reading(displayed_c, already_corrected_for, corrected_by)
-    return _record(
-        opened,
-        series_id,
-        move,
-        reading=reading,
-        key=key,
-        observed_at=moment,
-        observed_by=observed_by,
-    )
+    return _record(opened, series_id, move, reading=reading, moment=moment, **entered)
 
 
 def withdraw(
-    opened: OpenLaboratory, series_id: str, index: int, reason: str, *, key: str | None = None
+    opened: OpenLaboratory, series_id: str, index: int, reason: str, **entered: Unpack[Entered]
 ) -> BenchView:
     """Withdraw an entry made in error; it stays visible, with the reason."""
     if not reason.strip():
@@ -303,18 +249,25 @@ def withdraw(
             where=f"series {series_id}, entry {index}",
             fix="Say in a few words what was wrong with it.",
         )
-    return _record(opened, series_id, MoveWithdrawn(index, reason.strip()), key=key)
+    return _record(opened, series_id, MoveWithdrawn(index, reason.strip()), **entered)
 
 
 def note_deviation(
-    opened: OpenLaboratory, series_id: str, text: str, *, key: str | None = None
+    opened: OpenLaboratory, series_id: str, text: str, **entered: Unpack[Entered]
 ) -> BenchView:
     """Record something that was not done as the method says; the report states it."""
     if not text.strip():
         raise InputError(
             "deviation-empty", "The deviation has no words.", where=f"series {series_id}"
         )
-    return _record(opened, series_id, DeviationNoted(text.strip()), key=key)
+    return _record(opened, series_id, DeviationNoted(text.strip()), **entered)
+
+
+def end_series(
+    opened: OpenLaboratory, series_id: str, reason: str, **entered: Unpack[Entered]
+) -> BenchView:
+    """End a series before its method was carried through; the result says what is known."""
+    return _record(opened, series_id, SeriesEnded(reason.strip()), **entered)
 
 
 def _record(
@@ -323,11 +276,11 @@ def _record(
     move: Move,
     *,
     reading: Reading | None = None,
-    key: str | None,
-    observed_at: datetime | None = None,
-    observed_by: str | None = None,
+    moment: datetime | None = None,
+    **entered: Unpack[Entered],
 ) -> BenchView:
     """Let the procedure accept the move, then append it; a refused move records nothing."""
+    key, observed_by = entered.get("key"), entered.get("observed_by")
     if opened.recorded(key) is not None:
         return bench(opened, series_id)
     ledger = opened.state
@@ -339,18 +292,40 @@ def _record(
             where=f"series {series_id}",
             fix="Request a new test on the sample, or supersede the result: closedcup supersede",
         )
-    advance(_state(ledger, series), move)
-    from closedcup.records.encoding import to_body
-
     if observed_by is not None:
         find(ledger.people, observed_by, "person")
+    _refuse_out_of_order(series, move, entered.get("observed_at"))
+    advance(_state(ledger, series), move)
     body = {
         "move": to_body(move),
         "reading": None if reading is None else to_body(reading),
         "observed_by": observed_by,
     }
-    reason = move.reason if isinstance(move, MoveWithdrawn) else ""
     opened.record(
-        EVENT_OF_MOVE[type(move)], series_id, body, key=key, observed_at=observed_at, reason=reason
+        EVENT_OF_MOVE[type(move)],
+        series_id,
+        body,
+        key=key,
+        observed_at=entered.get("observed_at") or moment,
+        reason=move.reason if isinstance(move, MoveWithdrawn | SeriesEnded) else "",
     )
     return bench(opened, series_id)
+
+
+def _refuse_out_of_order(series: Series, move: Move, observed_at: datetime | None) -> None:
+    """Refuse a moment before that of the last step: the steps are entered as they happened."""
+    aside = (MoveWithdrawn, DeviationNoted, SeriesEnded)
+    steps = standing_moves([recorded.move for recorded in series.moves])
+    done = [series.moves[index] for index, step in steps if not isinstance(step, aside)]
+    if observed_at is None or not done or isinstance(move, aside):
+        return
+    last_at = datetime.fromisoformat(done[-1].observed_at)
+    if observed_at < last_at:
+        raise InputError(
+            "moment-out-of-order",
+            f"{observed_at:%H:%M:%S} is before the last entry, which was observed at "
+            f"{last_at:%Y-%m-%d %H:%M:%S}.",
+            where="observed at",
+            fix="Enter the lines in the order in which they happened. If the last entry's time is "
+            "wrong, withdraw it with a reason and enter it again.",
+        )

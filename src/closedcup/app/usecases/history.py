@@ -130,6 +130,7 @@ _WORDS: dict[str, Callable[[Any], str]] = {
     ),
     "entry-withdrawn": lambda body: f"entry {body['move']['index']} withdrawn",
     "deviation-noted": lambda body: f"deviation: {body['move']['text']}",
+    "series-ended": lambda body: f"series ended early: {body['move']['reason']}",
     "result-issued": lambda body: f"result issued: {body['statement']}",
     "result-classified": lambda body: (
         f"classified under {len(body['answers'])} regimes"

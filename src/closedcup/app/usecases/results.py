@@ -145,7 +145,8 @@ def _precision(view: BenchView, corrected_c: float | None) -> _Precision:
 
 def _statement(view: BenchView, outcome: Outcome, chain: CorrectedReading | None) -> str:
     if chain is not None:
-        return f"Flash point {chain.reported_text} °C, corrected to 101.3 kPa"
+        what = "Approximate flash point" if outcome.confirmed is False else "Flash point"
+        return f"{what} {chain.reported_text} °C, corrected to 101.3 kPa"
     low_cup_c, high_cup_c = outcome.highest_no_flash_cup_c, outcome.lowest_flash_cup_c
     match outcome.kind:
         case "flash" if high_cup_c is not None:

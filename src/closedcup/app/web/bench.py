@@ -13,6 +13,7 @@ from closedcup.app.usecases import benching
 from closedcup.app.usecases.bench_overview import bench_overview
 from closedcup.app.usecases.overview import asked_words
 from closedcup.app.usecases.picture import series_picture
+from closedcup.app.usecases.sights import read_observation
 from closedcup.app.web.forms import Form
 from closedcup.app.web.person import people
 from closedcup.app.web.recording import refuse_faulty
@@ -63,6 +64,7 @@ def _pressed(press: str) -> Callable[[Visit, str, str], set[str]]:
         "withdraw": _withdraw,
         "deviation": _note,
         "rate": _check_rate,
+        "end": _end,
     }
     if press not in actions:
         raise InputError(
@@ -120,7 +122,7 @@ def _apply(visit: Visit, series_id: str, seen: str) -> set[str]:
         visit.opened,
         series_id,
         cup_c,
-        benching.read_observation(seen),
+        read_observation(seen),
         detector=_DETECTOR.get(form.text("detector")),
         already_corrected_for=corrected_for,
         corrected_by=form.text("corrected_by") if corrected_for is not None else "",
@@ -141,8 +143,8 @@ def _withdraw(visit: Visit, series_id: str, index: str) -> set[str]:
     field = f"reason-{index}"
     reason = form.text(field, required="Say in a few words what was wrong with the entry.")
     refuse_faulty(form)
-    benching.withdraw(visit.opened, series_id, int(index), reason, key=form.key)
-    return {field}
+    benching.withdraw(visit.opened, series_id, int(index), reason, key=form.key, **observed(visit))
+    return {field, "observed_at"}
 
 
 def _check_rate(visit: Visit, series_id: str, _: str) -> set[str]:
@@ -150,16 +152,24 @@ def _check_rate(visit: Visit, series_id: str, _: str) -> set[str]:
     rate = form.number("rate", required="Enter the rate that you measured, in °C a minute.")
     refuse_faulty(form)
     if rate is not None:
-        benching.check_rate(visit.opened, series_id, float(rate), key=form.key)
-    return {"rate"}
+        benching.check_rate(visit.opened, series_id, float(rate), key=form.key, **observed(visit))
+    return {"rate", "observed_at"}
 
 
 def _note(visit: Visit, series_id: str, _: str) -> set[str]:
     form = visit.form
     text = form.text("deviation", required="Say what was not done as the method says.")
     refuse_faulty(form)
-    benching.note_deviation(visit.opened, series_id, text, key=form.key)
-    return {"deviation"}
+    benching.note_deviation(visit.opened, series_id, text, key=form.key, **observed(visit))
+    return {"deviation", "observed_at"}
+
+
+def _end(visit: Visit, series_id: str, _: str) -> set[str]:
+    form = visit.form
+    reason = form.text("end", required="Say why it ends here, for example: sample used up.")
+    refuse_faulty(form)
+    benching.end_series(visit.opened, series_id, reason, key=form.key, **observed(visit))
+    return {"end", "observed_at"}
 
 
 def _cup_c(form: Form) -> Any:

@@ -1,0 +1,33 @@
+"""What to mind at the bench besides the step itself: the day's card, the sample, the pressure."""
+
+from closedcup.laboratory import Series
+from closedcup.methods import Instruction, pressure_warnings
+from closedcup.records.ledger import Ledger
+
+
+def bench_warnings(
+    ledger: Ledger, series: Series, step: Instruction, left_ml: float
+) -> tuple[str, ...]:
+    """Return what to mind now, in words."""
+    return (
+        *_sample_used_up(step, left_ml),
+        *_no_card(ledger, series),
+        *pressure_warnings(series.pressure.kpa),
+    )
+
+
+def _sample_used_up(step: Instruction, left_ml: float) -> tuple[str, ...]:
+    if step.action not in {"set cup", "load specimen"} or left_ml >= step.specimen_ml:
+        return ()
+    text = (
+        f"By the record {max(left_ml, 0.0):g} mL of the sample are left and a specimen takes "
+        f"{step.specimen_ml:g} mL: if it is used up, end the series with the reason."
+    )
+    return (text,)
+
+
+def _no_card(ledger: Ledger, series: Series) -> tuple[str, ...]:
+    if (series.apparatus, series.begun_at[:10]) in ledger.day_cards:
+        return ()
+    missing = "flame gauge, seal and blank were not recorded"
+    return (f"No start-of-day card of {series.apparatus} for this day: {missing}.",)
