@@ -63,7 +63,10 @@ def test_history_sharpens_and_never_rules_out():
     after = with_history(prior, history)
     assert after.sd_c < prior.sd_c
     assert 56.5 < after.mean_cup_c < 58.5
-    assert after.chance_between(62, 66) > 0.01 * prior.chance_between(62, 66)
+    assert after.chance.sum() == pytest.approx(1)
+    assert after.chance_between(62, 66) > 0.01
+    far = with_history(prior, interval_from_history([100.0] * 6))
+    assert far.mean_cup_c < 65
 
 
 def test_few_results_speak_less_than_many():

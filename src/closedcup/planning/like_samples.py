@@ -40,18 +40,20 @@ def interval_from_history(values_c: Sequence[float], *, at_least_c: float = 1.0)
 
 
 def with_history(prior: Belief, history: Interval) -> Belief:
-    """Return a belief to which the earlier results on like samples are added, by Bayes' rule.
+    """Return a belief to which the earlier results on like samples are added.
 
-    One delivery in ten counts as something else, so that a history never rules out what an
-    estimate says.
+    One delivery in ten counts as something else, of which the prior alone speaks; more, where the
+    history and the prior contradict each other. So a history never rules out what an estimate says.
     """
     step_c = float(prior.flash_cup_c[1] - prior.flash_cup_c[0])
     likely = prior_from_interval(
         history,
         lowest_cup_c=float(prior.flash_cup_c[0]) + step_c / 2,
         highest_cup_c=float(prior.flash_cup_c[-1]) + step_c / 2,
-        doubt=_OTHER,
         grid_c=step_c,
     )
-    chance = prior.chance * likely.chance
-    return Belief(prior.flash_cup_c, chance / chance.sum())
+    alike = prior.chance * likely.chance
+    weight = (1 - _OTHER) * float(alike.sum())
+    other_weight = _OTHER * float(prior.chance @ prior.chance)
+    chance = (1 - _OTHER) * alike + other_weight * prior.chance
+    return Belief(prior.flash_cup_c, chance / (weight + other_weight))
