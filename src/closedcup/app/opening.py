@@ -6,7 +6,7 @@ data folder. `CLOSEDCUP_PERSON` names the person on whose behalf entries are mad
 
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Self
 from uuid import uuid4
@@ -16,8 +16,9 @@ from closedcup.errors import InputError
 from closedcup.laboratory import Site
 from closedcup.records import Event, NewEvent, Store, default_url, open_store
 from closedcup.records.encoding import to_body
-from closedcup.records.folding import fold
+from closedcup.records.following import Following
 from closedcup.records.ledger import Ledger
+from closedcup.records.projections import SampleQuery, SampleRow
 
 DATA_VERSION = "2026.11"
 """The version of the reference data that ships with this program."""
@@ -34,18 +35,28 @@ def local_now() -> datetime:
 class OpenLaboratory:
     """A laboratory's records, opened for one person, with a clock.
 
-    `state` is the fold of all events, kept up to date by folding only what is new.
+    `state` is the fold of all events, kept up to date by folding only what is new; a sample is
+    folded when it is looked at.
     """
 
     store: Store
     by: str
     clock: Clock = local_now
-    _ledger: Ledger = field(default_factory=Ledger)
+    _following: Following | None = None
 
     @property
     def state(self) -> Ledger:
         """Return the laboratory as its records tell it now."""
-        return fold(self.store.read(after_seq=self._ledger.seq), self._ledger)
+        if self._following is None:
+            self._following = Following(self.store)
+        return self._following.ledger()
+
+    def sample_rows(self, query: SampleQuery) -> list[SampleRow]:
+        """Return the wanted lines of the list of samples, the newest first."""
+        if self._following is None:
+            self._following = Following(self.store)
+        self._following.ledger()
+        return self._following.cases.rows(query)
 
     def site(self) -> Site:
         """Return the laboratory's site; InputError when it has not been established."""
@@ -91,7 +102,7 @@ class OpenLaboratory:
         return self.store.append(
             new,
             recorded_at=now.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
-            seen_seq=self._ledger.seq,
+            seen_seq=0 if self._following is None else self._following.seq,
         )
 
     def recorded(self, key: str | None) -> Event | None:

@@ -154,13 +154,15 @@ def _confirm(ledger: Ledger, event: Event) -> None:
     read = replace(read, by=event.by, confirmed_at=event.observed_at)
     earlier = ledger.confirmations.get(read.method, {})
     ledger.confirmations[read.method] = {**earlier, read.number: read}
+    log = ledger.confirmation_log.get(read.method, ())
+    ledger.confirmation_log[read.method] = (*log, (event.seq, read))
 
 
 def _begin_series(ledger: Ledger, event: Event) -> None:
     series = from_body(Series, event.body)
     ledger.series[series.id] = series
     method = ledger.tests[series.test].method
-    ledger.confirmed_at_begin[series.id] = ledger.confirmations.get(method, {})
+    ledger.confirmed_at_begin[series.id] = ledger.confirmed_before(method, event.seq)
 
 
 def _issue(ledger: Ledger, event: Event) -> None:

@@ -4,8 +4,10 @@
 stored: drop it and fold again.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Protocol
 
 from closedcup.laboratory import (
     Apparatus,
@@ -36,6 +38,7 @@ from closedcup.laboratory import (
 from closedcup.laboratory.day import CloseDown, DayCard
 from closedcup.methods import Confirmation, Method
 from closedcup.methods import method as find_method
+from closedcup.records.belonging import Noun
 from closedcup.records.facts import (
     Classified,
     HazardReview,
@@ -47,11 +50,22 @@ from closedcup.records.facts import (
 )
 
 
+class _Cases(Protocol):
+    def holding(self, noun: Noun, identifier: str) -> "Ledger": ...
+    def results(self, apparatus: str | None, since: str | None) -> list[str]: ...
+    def last(self, noun: Noun) -> str | None: ...
+
+
 @dataclass
 class Ledger:
-    """The laboratory as its records tell it, up to event `seq`."""
+    """The laboratory as its records tell it, up to event `seq`.
+
+    Over all samples on record, what belongs to one sample is folded only when it is looked at:
+    the shelves of `CASE_SHELVES` are then read-only `CaseShelf`s, and `cases` is where they look.
+    """
 
     seq: int = 0
+    cases: _Cases | None = field(default=None, compare=False)
     site: Site | None = None
     people: dict[str, Person] = field(default_factory=dict)
     apparatus: dict[str, Apparatus] = field(default_factory=dict)
@@ -94,7 +108,9 @@ class Ledger:
     corrective: dict[str, tuple[CorrectiveAction, ...]] = field(default_factory=dict)
     """By failure."""
     confirmations: dict[str, Mapping[str, Confirmation]] = field(default_factory=dict)
-    """By method and name of the number."""
+    """By method and name of the number: what was last confirmed."""
+    confirmation_log: dict[str, tuple[tuple[int, Confirmation], ...]] = field(default_factory=dict)
+    """By method: each confirmation with the number of its event."""
     confirmed_at_begin: dict[str, Mapping[str, Confirmation]] = field(default_factory=dict)
     """By series: what was confirmed of its method when it began."""
     unread: set[str] = field(default_factory=set)
@@ -119,15 +135,38 @@ class Ledger:
 
     def tests_of(self, sample: str) -> tuple[RequestedTest, ...]:
         """Return the tests requested on a sample, in order."""
-        return tuple(test for test in self.tests.values() if test.sample == sample)
+        tests = self._near("sample", sample).tests.values()
+        return tuple(test for test in tests if test.sample == sample)
 
     def series_of(self, test: str) -> tuple[Series, ...]:
         """Return the series begun for a test, in order."""
-        return tuple(series for series in self.series.values() if series.test == test)
+        begun = self._near("test", test).series.values()
+        return tuple(series for series in begun if series.test == test)
 
     def results_of(self, test: str) -> tuple[Result, ...]:
         """Return every result issued for a test, in order; the last one may be in force."""
-        return tuple(result for result in self.results.values() if result.test == test)
+        issued = self._near("test", test).results.values()
+        return tuple(result for result in issued if result.test == test)
+
+    def results_issued(self, *, apparatus: str | None, since: str | None) -> Iterator[Result]:
+        """Yield the results issued since a moment, on one apparatus or on any, in order."""
+        if self.cases is not None:
+            yield from (self.results[each] for each in self.cases.results(apparatus, since))
+            return
+        for result in self.results.values():
+            issued = datetime.fromisoformat(self.issued_at[result.id][0])
+            on = self.series[result.series].apparatus
+            if apparatus in (None, on) and (
+                since is None or issued >= datetime.fromisoformat(since)
+            ):
+                yield result
+
+    def last_series(self) -> Series | None:
+        """Return the series begun last."""
+        last = (
+            next(reversed(self.series), None) if self.cases is None else self.cases.last("series")
+        )
+        return None if last is None else self.series[last]
 
     def result_of(self, test: str) -> Result | None:
         """Return the result in force of a test: the last one issued, unless it was superseded."""
@@ -142,14 +181,22 @@ class Ledger:
 
     def report_on(self, result: str) -> IssuedReport | None:
         """Return the last report issued on a result."""
-        found = [report for report in self.reports.values() if report.result == result]
+        issued = self._near("result", result).reports.values()
+        found = [report for report in issued if report.result == result]
         return found[-1] if found else None
 
     def replaced_by(self, report: str) -> str | None:
         """Return the number of the report that replaces a report."""
-        return next(
-            (each.number for each in self.reports.values() if each.replaces == report), None
-        )
+        issued = self._near("report", report).reports.values()
+        return next((each.number for each in issued if each.replaces == report), None)
+
+    def confirmed_before(self, method: str, seq: int) -> Mapping[str, Confirmation]:
+        """Return what was confirmed of a method before an event, by the name of the number."""
+        log = self.confirmation_log.get(method, ())
+        return {read.number: read for at, read in log if at < seq}
+
+    def _near(self, noun: Noun, identifier: str) -> "Ledger":
+        return self if self.cases is None else self.cases.holding(noun, identifier)
 
 
 def _is_same(one: Method, other: Method) -> bool:

@@ -23,6 +23,12 @@ def _data_folder() -> Path:
     return named if named.is_absolute() else Path.home() / ".local" / "share"
 
 
+def records_are_there(url: str) -> bool:
+    """Say whether an address has its records already; a database's server is asked later."""
+    scheme, _, place = url.partition(":///")
+    return not scheme.startswith("sqlite") or Path(place.partition("?")[0]).is_file()
+
+
 def open_store(url: str) -> Store:
     """Open the records at an SQLAlchemy URL; a new file and its folders are made.
 

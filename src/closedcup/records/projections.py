@@ -4,7 +4,7 @@ They hold nothing that the events do not say. They may lag behind: whoever reads
 which event they reach and adds what came later. Dropped, they are made again.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import asdict, dataclass
 from typing import Final, Protocol
@@ -30,12 +30,17 @@ _IDS: Final = 500
 
 @dataclass(frozen=True, slots=True)
 class CaseSubject:
-    """A sample, or what was made of it, with the event that brought it."""
+    """A sample, or what was made of it, with the event that brought it.
+
+    observed_utc: when, as 2026-03-02T08:15:07; apparatus: of a series or a result, else empty.
+    """
 
     noun: Noun
     id: str
     sample: str
     seq: int
+    observed_utc: str
+    apparatus: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,21 +58,19 @@ class SampleRow:
 class SampleQuery:
     """Which lines are wanted, the newest first.
 
-    words: each occurs in the line's words; states: one of these, any when empty; before_seq: only
-    samples received before this event; limit: so many at most.
+    words: each occurs in the line's words; states: one of these, any when empty; before: a
+    sample, only those received before it are wanted; limit: so many at most, None for all.
     """
 
     words: tuple[str, ...] = ()
     states: tuple[str, ...] = ()
-    before_seq: int | None = None
-    limit: int = 50
+    before: str | None = None
+    limit: int | None = None
 
     def wants(self, row: SampleRow) -> bool:
-        """Whether a line is wanted, by words, state and place."""
-        return (
-            all(word in row.words for word in self.words)
-            and (not self.states or row.state in self.states)
-            and (self.before_seq is None or row.seq < self.before_seq)
+        """Whether a line is wanted, by words and state."""
+        return all(word in row.words for word in self.words) and (
+            not self.states or row.state in self.states
         )
 
 
@@ -130,13 +133,14 @@ class Projections:
         with self._store.writing() as connection:
             projections.drop_all(connection)
 
-    def sample_of(self, noun: Noun, identifier: str) -> str | None:
-        """Return the sample that something was made of; None when it is not known."""
-        known = select(case_subjects.c.sample).where(
+    def subject(self, noun: Noun, identifier: str) -> CaseSubject | None:
+        """Return to which sample something belongs; None when it is not known."""
+        known = select(case_subjects).where(
             case_subjects.c.noun == noun, case_subjects.c.id == identifier
         )
         with self._store.reading() as connection:
-            return connection.execute(known).scalar()
+            row = connection.execute(known).first()
+        return None if row is None else CaseSubject(*row)
 
     def subjects_of(self, sample: str) -> list[tuple[Noun, str]]:
         """Return everything that was made of a sample, and the sample itself."""
@@ -153,6 +157,22 @@ class Projections:
         )
         with self._store.reading() as connection:
             return list(connection.execute(listed).scalars())
+
+    def results(self, apparatus: str | None, since_utc: str) -> list[str]:
+        """Return the results issued since a moment, on one apparatus or on any, in order."""
+        asked = select(case_subjects.c.id).where(
+            case_subjects.c.noun == "result", case_subjects.c.observed_utc >= since_utc
+        )
+        if apparatus is not None:
+            asked = asked.where(case_subjects.c.apparatus == apparatus)
+        with self._store.reading() as connection:
+            return list(connection.execute(asked.order_by(case_subjects.c.seq)).scalars())
+
+    def last(self, noun: Noun) -> str | None:
+        """Return the id of the last thing of a kind."""
+        listed = select(case_subjects.c.id).where(case_subjects.c.noun == noun)
+        with self._store.reading() as connection:
+            return connection.execute(listed.order_by(case_subjects.c.seq.desc())).scalar()
 
     def count(self, noun: Noun) -> int:
         """Return how many things of a kind there are."""
@@ -173,22 +193,21 @@ class Projections:
         ]
         return sorted(found, key=lambda event: event.seq)
 
-    def rows(self, query: SampleQuery, *, but: Sequence[str] = ()) -> list[SampleRow]:
-        """Return the wanted lines, the newest first, without some samples."""
+    def rows(self, query: SampleQuery, *, before_seq: int, but: Collection[str]) -> list[SampleRow]:
+        """Return the wanted lines before an event, the newest first, without some samples."""
         asked = select(sample_rows).order_by(sample_rows.c.seq.desc())
-        asked = asked.where(*_conditions(query)).limit(query.limit + len(but))
-        left_out = set(but)
+        asked = asked.where(sample_rows.c.seq < before_seq, *_conditions(query))
+        if query.limit is not None:
+            asked = asked.limit(query.limit + len(but))
         with self._store.reading() as connection:
             found = [SampleRow(*row) for row in connection.execute(asked)]
-        return [row for row in found if row.sample not in left_out][: query.limit]
+        return [row for row in found if row.sample not in but][: query.limit]
 
 
 def _conditions(query: SampleQuery) -> list[ColumnElement[bool]]:
     conditions = [sample_rows.c.words.contains(word, autoescape=True) for word in query.words]
     if query.states:
         conditions.append(sample_rows.c.state.in_(query.states))
-    if query.before_seq is not None:
-        conditions.append(sample_rows.c.seq < query.before_seq)
     return conditions
 
 

@@ -72,10 +72,14 @@ case_subjects: Final = Table(
     Column("noun", Text, primary_key=True),
     Column("id", Text, primary_key=True),
     Column("sample", Text, nullable=False),
-    # the event that brought it
+    # the event that brought it, and when that was observed, in UTC
     Column("seq", Integer().with_variant(BigInteger(), "postgresql"), nullable=False),
+    Column("observed_utc", Text, nullable=False),
+    # of a series or a result, else empty
+    Column("apparatus", Text, nullable=False),
     Index("case_subjects_by_sample", "sample"),
     Index("case_subjects_in_order", "noun", "seq"),
+    Index("case_subjects_by_time", "noun", "observed_utc"),
     sqlite_strict=True,
 )
 

@@ -61,9 +61,35 @@ def flagged_by(ledger: Ledger, doubt_id: str) -> tuple[Result, ...]:
     """Return the results that a hold or a verification still flags."""
     return tuple(
         result
-        for result in ledger.results.values()
+        for result in _within_reach(ledger, doubt_id)
         if any(doubt.id == doubt_id for doubt in doubts_about(ledger, result))
     )
+
+
+def _within_reach(ledger: Ledger, doubt_id: str) -> Iterator[Result]:
+    """Yield the results that a hold or a verification can flag at all, by place and time."""
+    apparatus: str | None = None
+    since: str | None = None
+    hold = ledger.holds.get(doubt_id)
+    if hold is not None:
+        apparatus, since = hold.subject if hold.kind == "apparatus" else None, hold.since or None
+        until, methods = hold.held_at, ledger.apparatus[hold.subject].methods if apparatus else ()
+    else:
+        failed = _verification(ledger, doubt_id)
+        if failed is None:
+            return iter(())
+        apparatus, until, methods = failed.apparatus, failed.verified_at, (failed.method,)
+    if apparatus is not None and since is None:
+        good = [last_good_check(ledger, apparatus, each, until) for each in methods]
+        since = min((each.verified_at for each in good if each), key=_moment, default=None)
+        if None in good:
+            since = None
+    return ledger.results_issued(apparatus=apparatus, since=since)
+
+
+def _verification(ledger: Ledger, identifier: str) -> Verification | None:
+    made = (each for history in ledger.verifications.values() for each in history)
+    return next((each for each in made if each.id == identifier), None)
 
 
 def active_hold(ledger: Ledger, kind: str, subject: str) -> Hold | None:

@@ -3,7 +3,7 @@
 Reading only; every object here is what `--json` prints.
 """
 
-from typing import Any
+from typing import Any, Final
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.benching import volume_left_ml
@@ -13,12 +13,17 @@ from closedcup.app.usecases.lookup import find
 from closedcup.laboratory import RequestedTest, Result, Sample
 from closedcup.methods import method
 from closedcup.records.ledger import Ledger
+from closedcup.records.projections import SampleQuery
+from closedcup.records.standing import Standing, first_unfinished, standing_of_test
 
 Answer = dict[str, Any]
 
 
-def sample_list(opened: OpenLaboratory) -> list[Answer]:
-    """Return one line for each sample, the newest first."""
+_ALL: Final = SampleQuery()
+
+
+def sample_list(opened: OpenLaboratory, query: SampleQuery = _ALL) -> list[Answer]:
+    """Return one line for each wanted sample, the newest first."""
     ledger = opened.state
     return [
         {
@@ -28,49 +33,26 @@ def sample_list(opened: OpenLaboratory) -> list[Answer]:
             "received_at": sample.received_at,
             **_standing(ledger, sample),
         }
-        for sample in reversed(ledger.samples.values())
+        for sample in (ledger.samples[row.sample] for row in opened.sample_rows(query))
     ]
 
 
 def _standing(ledger: Ledger, sample: Sample) -> Answer:
-    tests = ledger.tests_of(sample.id)
-    if not tests:
-        return {"state": "received", "next": "request a test"}
-    states = [_test_standing(ledger, test) for test in tests]
-    unfinished = [each for each in states if each["state"] != "reported"]
-    return unfinished[0] if unfinished else {"state": "reported", "next": ""}
+    tests = [_test_standing(ledger, each) for each in ledger.tests_of(sample.id)]
+    return first_unfinished(tests)._asdict()
 
 
-def _test_standing(ledger: Ledger, test: RequestedTest) -> Answer:
-    result = ledger.result_of(test.id)
-    plan = ledger.plans.get(test.id)
-    if plan is None:
-        return {"state": "test requested", "next": f"plan {test.id}"}
-    if result is None:
-        return _unfinished(ledger, test)
+def _test_standing(ledger: Ledger, test: RequestedTest) -> Standing:
+    """Return where a test stands; a released result that is in doubt since is to be reviewed."""
+    standing, result = standing_of_test(ledger, test), ledger.result_of(test.id)
+    if result is not None and _is_released(ledger, result) and doubts_about(ledger, result):
+        return Standing("to be reviewed", f"let-stand {result.id}")
+    return standing
+
+
+def _is_released(ledger: Ledger, result: Result) -> bool:
     release = ledger.releases.get(result.id)
-    is_released = release is not None and release.released
-    if is_released and doubts_about(ledger, result):
-        return {"state": "to be reviewed", "next": f"let-stand {result.id}"}
-    if ledger.report_on(result.id) is not None:
-        return {"state": "reported", "next": ""}
-    if is_released:
-        return {"state": "released", "next": f"report {result.id}"}
-    return {"state": "held", "next": f"release {result.id}"}
-
-
-def _unfinished(ledger: Ledger, test: RequestedTest) -> Answer:
-    plan, series = ledger.plans[test.id], ledger.series_under_way(test.id)
-    if series is not None:
-        return {"state": "being tested", "next": f"bench {series.id}"}
-    if plan.decision == "refuse":
-        return {"state": "refused by the stop list", "next": ""}
-    review = ledger.reviews.get(test.id)
-    if review is not None and not review.proceed:
-        return {"state": "refused by the reviewer", "next": ""}
-    if plan.decision == "named reviewer" and review is None:
-        return {"state": "waits for a reviewer", "next": f"review {test.id}"}
-    return {"state": "planned", "next": f"begin {test.id}"}
+    return release is not None and release.released
 
 
 def sample_overview(opened: OpenLaboratory, sample_id: str) -> Answer:
@@ -143,7 +125,7 @@ def test_overview(opened: OpenLaboratory, test_id: str) -> Answer:
         "asked": asked_words(test),
         "limit": None if test.limit is None else str(test.limit),
         "decision_rule": test.decision_rule,
-        **_test_standing(ledger, test),
+        **_test_standing(ledger, test)._asdict(),
         "plan": None
         if plan is None
         else {

@@ -1,5 +1,6 @@
 """Samples: the list with what wants doing first, and everything about one."""
 
+from dataclasses import replace
 from typing import Any, Final
 
 from starlette.responses import Response
@@ -15,9 +16,8 @@ from closedcup.app.web.setting_up import steps
 from closedcup.errors import ClosedcupError
 from closedcup.laboratory import Evidence
 from closedcup.methods import methods
-from closedcup.quantities import (
-    standard_pressure_kpa,
-)
+from closedcup.quantities import standard_pressure_kpa
+from closedcup.records.projections import SampleQuery
 
 # State → (how soon it wants somebody, its symbol). What is at the bench is getting warm or cold.
 _STATES: Final[dict[str, tuple[int, str]]] = {
@@ -33,6 +33,7 @@ _STATES: Final[dict[str, tuple[int, str]]] = {
     "refused by the stop list": (7, "stop"),
     "reported": (8, "good"),
 }
+_ON_A_PAGE: Final = 50
 _NEXT_WORDS: Final = {
     "request": "Request a test",
     "plan": "Make the plan",
@@ -45,20 +46,24 @@ _NEXT_WORDS: Final = {
 
 
 def show_all(visit: Visit) -> Response:
-    """List the samples, what wants doing first on top; every searched word must occur."""
-    words = visit.query("q").casefold().split()
-    rows = [
-        _row(line)
-        for line in reversed(overview.sample_list(visit.opened))
-        if all(
-            word
-            in f"{line['id']} {line['description']} {line['customer']} {line['state']}".casefold()
-            for word in words
-        )
-    ]
+    """List the samples, what wants doing first on top; every searched word must occur.
+
+    All that are unfinished come first, then the reported ones, so many to a page.
+    """
+    words, before = tuple(visit.query("q").casefold().split()), visit.query("before") or None
+    wanted = SampleQuery(words, before=before, limit=_ON_A_PAGE)
+    reported = overview.sample_list(visit.opened, replace(wanted, states=("reported",)))
+    unfinished = replace(wanted, states=tuple(_STATES.keys() - {"reported"}), limit=None)
+    open_ones = [] if before else overview.sample_list(visit.opened, unfinished)
+    rows = [_row(line) for line in (*reversed(open_ones), *reported)]
     rows.sort(key=lambda row: int(row["urgency"]))
     return page(
-        visit, "samples.html", rows=rows, search=visit.query("q"), steps=steps(visit.opened)
+        visit,
+        "samples.html",
+        rows=rows,
+        search=visit.query("q"),
+        older=reported[-1]["id"] if len(reported) == _ON_A_PAGE else None,
+        steps=steps(visit.opened),
     )
 
 
@@ -152,8 +157,8 @@ def _pressure_hint(visit: Visit) -> str:
 def _last_pressure(visit: Visit) -> str:
     """Return the pressure of the last series begun today, to be looked at again, not retyped."""
     today = visit.opened.clock().date().isoformat()
-    begun = [each for each in visit.opened.state.series.values() if each.begun_at[:10] == today]
-    return str(begun[-1].pressure) if begun else ""
+    last = visit.opened.state.last_series()
+    return str(last.pressure) if last is not None and last.begun_at[:10] == today else ""
 
 
 def _pressure_for(visit: Visit, test: dict[str, Any]) -> tuple[str, str]:
