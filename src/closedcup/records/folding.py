@@ -33,6 +33,7 @@ from closedcup.laboratory import (
     SystemFailure,
     Verification,
 )
+from closedcup.laboratory.cup_rates import CupRates
 from closedcup.laboratory.day import CloseDown, DayCard
 from closedcup.methods import (
     Confirmation,
@@ -199,6 +200,7 @@ _APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
     "day-begun": _begin_day,
     "bench-closed-down": _close_down,
     "probe-checked": _into("probes", ProbeCheck),
+    "cup-rates-noted": _into("cup_rates", CupRates),
     "reference-material-received": _into("materials", ReferenceMaterial),
     "apparatus-verified": _add_verification,
     "cause-assigned": _into("causes", AssignedCause),

@@ -35,6 +35,7 @@ from closedcup.laboratory import (
     Verification,
     state_of,
 )
+from closedcup.laboratory.cup_rates import CupRates
 from closedcup.laboratory.day import CloseDown, DayCard
 from closedcup.methods import Confirmation, Method
 from closedcup.methods import method as find_method
@@ -75,6 +76,8 @@ class Ledger:
     """By apparatus and day."""
     closed_down: dict[tuple[str, str], CloseDown] = field(default_factory=dict)
     probes: dict[str, ProbeCheck] = field(default_factory=dict)
+    cup_rates: dict[str, CupRates] = field(default_factory=dict)
+    """By apparatus: how fast its cup heats and cools, as last noted."""
     materials: dict[str, ReferenceMaterial] = field(default_factory=dict)
     verifications: dict[str, tuple[Verification, ...]] = field(default_factory=dict)
     causes: dict[str, AssignedCause] = field(default_factory=dict)

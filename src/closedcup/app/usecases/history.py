@@ -92,6 +92,10 @@ _WORDS: dict[str, Callable[[Any], str]] = {
         if body["correction_c"] is not None
         else "probe correction: none on record"
     ),
+    "cup-rates-noted": lambda body: (
+        f"cup heats {body['heats_c_per_min']} and cools {body['cools_c_per_min']} °C/min "
+        f"({body['basis']})"
+    ),
     "reference-material-received": lambda body: (
         f"reference material {body['liquid']}, lot {body['lot']}: {body['value_c']} °C"
     ),
