@@ -186,3 +186,38 @@ def test_a_confirmation_that_cannot_be_right_is_refused(opened, number, value, c
         confirming.confirm_number(opened, "d93-a", number, value, clause=clause, edition="e")
     assert says in f"{refused.value.what} {refused.value.fix}"
     assert not opened.state.confirmations
+
+
+def test_what_was_confirmed_is_used_wherever_a_method_is_named(opened, command, tmp_path):
+    confirm = ("confirm", "d93-a", "--clause", "14", "--edition", "own", "--number")
+    command(*confirm, "precision-1.r.factor", "--value", "0.05 1")
+    command(*confirm, "rounding", "--value", "1 degC")
+    _, out, _ = command("precision", "--method", "d93-a", "--at", "60 degC", "--json")
+    answer = json.loads(out)
+    assert answer["repeatability_c"] == pytest.approx(3.0)
+    assert "user" in {source["known"] for source in answer["sources"]}
+    _, out, _ = command(
+        "repeats", "d93-a", "--result", "60 degC", "--result", "62.9 degC", "--json"
+    )
+    assert json.loads(out)["limit_c"] == pytest.approx(0.05 * 61.45)
+    _, out, _ = command(
+        "correct",
+        "--observed",
+        "60.7 degC",
+        "--pressure",
+        "101.3 kPa",
+        "--method",
+        "d93-a",
+        "--json",
+    )
+    assert json.loads(out)["reported_c"] == 61
+    _, out, _ = command("methods", "d93-a", "--json")
+    assert {one["name"]: one["known"] for one in json.loads(out)["numbers"]}["rounding"] == "user"
+
+
+def test_asking_for_a_method_makes_no_records(command, tmp_path, monkeypatch):
+    place = tmp_path / "none" / "records.sqlite"
+    monkeypatch.setenv("CLOSEDCUP_DATABASE", f"sqlite:///{place}")
+    status, _, _ = command("precision", "--method", "d93-a", "--at", "60 degC")
+    assert status == 0
+    assert not place.exists()

@@ -2,7 +2,7 @@
 
 import pytest
 
-from closedcup.app.usecases import bench_overview, calculating, overview
+from closedcup.app.usecases import bench_overview, explaining_methods, overview
 
 
 def test_an_estimate(pages) -> None:
@@ -38,7 +38,7 @@ def test_objects_have_their_keys(pages, path, asked, keys) -> None:
 def test_lists(pages, opened, series) -> None:
     regimes = {row["regime"] for row in pages.get("/api/classify?flash=22.5 degC").json()}
     assert {"GHS", "UN class 3"} <= regimes
-    assert pages.get("/api/methods").json() == calculating.all_methods()
+    assert pages.get("/api/methods").json() == explaining_methods.all_methods()
     assert pages.get("/api/samples").json() == overview.sample_list(opened)
     assert pages.get("/api/samples/S-0001").json() == overview.sample_overview(opened, "S-0001")
     assert pages.get(f"/api/bench/{series}").json() == bench_overview.bench_overview(opened, series)

@@ -67,6 +67,7 @@ def estimate(
         own_liquids_from,
         parameters_from,
     )
+    from closedcup.app.usecases.methods_on_record import method_in_use
     from closedcup.app.usecases.samples import as_basis, as_trust
     from closedcup.quantities import parse_amount, parse_pressure
 
@@ -80,6 +81,7 @@ def estimate(
         trust=as_trust(trust),
         normalise=normalise,
         own=None if own is None else own_liquids_from(own),
+        lookup=method_in_use,
     )
     if as_json:
         print_json(answer)
@@ -130,6 +132,7 @@ def correct(
 ) -> None:
     """Correct an observed cup temperature to 101.3 kPa and round it once."""
     from closedcup.app.usecases.calculating import corrected, typed_correction
+    from closedcup.app.usecases.methods_on_record import method_in_use
     from closedcup.quantities import (
         parse_difference,
         parse_limit,
@@ -144,6 +147,7 @@ def correct(
         probe_correction=typed_correction(probe_correction),
         step=None if step is None else parse_difference(step, where="step"),
         limit=None if limit is None else parse_limit(limit),
+        lookup=method_in_use,
     )
     if as_json:
         print_json(answer)
@@ -162,6 +166,7 @@ def setpoint(
 ) -> None:
     """Say where to set the cup so that flash or no flash answers a limit."""
     from closedcup.app.usecases.calculating import limit_set_point, typed_correction
+    from closedcup.app.usecases.methods_on_record import method_in_use
     from closedcup.quantities import parse_limit, parse_pressure
 
     answer = limit_set_point(
@@ -169,6 +174,7 @@ def setpoint(
         parse_pressure(pressure),
         method_id=method,
         probe_correction=typed_correction(probe_correction),
+        lookup=method_in_use,
     )
     if as_json:
         print_json(answer)
@@ -195,6 +201,7 @@ def precision(
 ) -> None:
     """Print a method's r and R, and whether results agree."""
     from closedcup.app.usecases.calculating import method_precision
+    from closedcup.app.usecases.methods_on_record import method_in_use
     from closedcup.quantities import parse_temperature
 
     answer = method_precision(
@@ -203,6 +210,7 @@ def precision(
         at=None if at is None else parse_temperature(at, where="at"),
         results=tuple(parse_temperature(text, where="result") for text in result or ()),
         between_laboratories=between_laboratories,
+        lookup=method_in_use,
     )
     if as_json:
         print_json(answer)
@@ -217,6 +225,8 @@ def precision(
                 ("permitted", degrees(answer.get("limit_c"), 2)),
                 ("agree", None if "agree" not in answer else "yes" if answer["agree"] else "NO"),
                 ("note", answer["note"]),
+                ("known", ", ".join(dict.fromkeys(one["known"] for one in answer["sources"]))),
+                ("parameters", "confirmed" if answer["confirmed"] else "unconfirmed"),
             ],
         )
     if answer.get("agree") is False:

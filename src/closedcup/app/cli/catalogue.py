@@ -4,7 +4,14 @@ from typing import Annotated, Any
 
 import typer
 
-from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
+from closedcup.app.cli.printing import (
+    AsJson,
+    print_facts,
+    print_json,
+    print_list,
+    print_rows,
+    quantity,
+)
 
 _PANEL = "Calculate"
 
@@ -19,9 +26,11 @@ def methods(
     as_json: AsJson = False,
 ) -> None:
     """List the test methods, or explain one: steps, numbers, precision, editions, cautions."""
-    from closedcup.app.usecases.calculating import all_methods, one_method
+    from closedcup.app.usecases.explaining_methods import all_methods, one_method
+    from closedcup.app.usecases.methods_on_record import methods_in_use
 
-    answer: Any = all_methods() if identifier is None else one_method(identifier)
+    lookup = methods_in_use()
+    answer: Any = all_methods(lookup) if identifier is None else one_method(identifier, lookup)
     if as_json:
         print_json(answer)
     elif identifier is None:
@@ -35,9 +44,10 @@ def _list(listed: list[dict[str, Any]]) -> None:
         [
             {
                 **each,
-                "range": f"{_number(each['low_c'])} to {_number(each['high_c'])} °C",
+                "range": _range(each),
                 "guide": "yes" if each["guided"] else "no",
                 "specimen": " or ".join(f"{one:g}" for one in dict.fromkeys(each["specimen_ml"])),
+                "parameters": "confirmed" if each["confirmed"] else "unconfirmed",
             }
             for each in listed
         ],
@@ -45,52 +55,79 @@ def _list(listed: list[dict[str, Any]]) -> None:
             ("id", "id"),
             ("name", "method"),
             ("test", "test"),
-            ("range", "range"),
+            ("range", "scope"),
             ("specimen", "mL"),
             ("guide", "bench guide"),
+            ("parameters", "parameters"),
         ],
     )
 
 
 def _explain(answer: dict[str, Any]) -> None:
-    low, high = _number(answer["low_c"]), _number(answer["high_c"])
     print_facts(
         answer["name"],
         [
             ("id", answer["id"]),
             ("bench guide", answer["procedure"] or "does not run it"),
-            ("scope", f"{low} to {high} °C, corrected to 101.3 kPa"),
+            ("scope", _range(answer)),
             ("equivalents", ", ".join(answer["equivalents"])),
-            ("flash called by", answer["flash_called_by"]),
-            ("repeats", answer["repeats"]),
-            ("parameters", f"unconfirmed as shipped: closedcup confirm {answer['id']}"),
+            ("flash called by", answer["flash_called_by"] if answer["guided"] else None),
+            ("repeats", answer["repeats"] if answer["guided"] else None),
+            ("parameters", _parameters(answer)),
         ],
     )
+    print_list("Not for", answer["not_for"])
     print_list("Steps", [f"{each['text']} ({each['known']})" for each in answer["steps"]])
     print_list(
         "Numbers",
         [
-            f"{each['words']}: {each['value']:g} {each['unit']} ({each['known']}"
+            f"{each['words']}: {quantity(each['value'], each['unit'])} ({each['known']}"
             f"{'; ' + each['clause'] if each['clause'] else ''}) [{each['name']}]"
             for each in answer["numbers"]
         ],
     )
     print_list(
-        "Precision",
-        [
-            f"{', '.join(rule['products'])}: r = {rule['repeatability']}, "
-            f"R = {rule['reproducibility'] or 'not stated'}"
-            f" ({_number(rule['low_c'])} to {_number(rule['high_c'])} °C) {rule['note']}".rstrip()
-            for rule in answer["precision"]
-        ],
+        "Precision", [_precision(rule) for rule in answer["precision"]] or _no_precision(answer)
     )
-    print_list("Not for", answer["not_for"])
     print_list("Report", answer["report"])
     print_list(
         "Editions",
         [f"{each['name']}: {each['changed']} ({each['known']})" for each in answer["editions"]],
     )
-    print_list("Cautions", answer["cautions"])
+    if answer["guided"]:
+        print_list("Cautions", answer["cautions"])
+
+
+def _range(answer: dict[str, Any]) -> str:
+    low, high = answer["low_c"], answer["high_c"]
+    if low is None and high is None:
+        return "not on file"
+    return f"below {high:g} °C" if low is None else f"{low:g} to {_number(high)} °C"
+
+
+def _parameters(answer: dict[str, Any]) -> str:
+    if not answer["numbers"]:
+        return "none on file: its text was not seen"
+    if answer["confirmed"]:
+        return "confirmed against the laboratory's own copy"
+    return f"unconfirmed; check them with: closedcup confirm {answer['id']}"
+
+
+def _precision(rule: dict[str, Any]) -> str:
+    ends = [end for end in (rule["low_c"], rule["high_c"]) if end is not None]
+    where = "" if not ends else f" ({_number(rule['low_c'])} to {_number(rule['high_c'])} °C)"
+    return (
+        f"{', '.join(rule['products'])}: r = {rule['repeatability']}, "
+        f"R = {rule['reproducibility'] or 'not stated'}{where} {rule['note']}"
+    ).rstrip()
+
+
+def _no_precision(answer: dict[str, Any]) -> list[str]:
+    if not answer["guided"]:
+        return []
+    if answer["test"] == "flash/no-flash":
+        return ["no r and R are stated for flash or no flash"]
+    return ["none on file"]
 
 
 def _number(value: float | None) -> str:

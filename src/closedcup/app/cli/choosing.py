@@ -51,6 +51,7 @@ def choose(
 ) -> None:
     """Recommend a test method, and say why each other one was ruled out; exit 3 when none fits."""
     from closedcup.app.usecases.choosing import recommended
+    from closedcup.app.usecases.methods_on_record import methods_in_use
     from closedcup.quantities import parse_temperature
 
     answer = recommended(
@@ -63,6 +64,7 @@ def choose(
         available_ml=available,
         named=tuple(named or ()),
         regime=regime,
+        lookup=methods_in_use(),
     )
     if as_json:
         print_json(answer)

@@ -110,6 +110,7 @@ def conform(
 ) -> None:
     """Say whether a result meets a limit under the decision rule that was agreed."""
     from closedcup.app.usecases.calculating import conformity
+    from closedcup.app.usecases.methods_on_record import method_in_use
     from closedcup.quantities import parse_difference, parse_limit, parse_temperature
 
     answer = conformity(
@@ -121,6 +122,7 @@ def conform(
         method_id=method,
         product=product,
         rule=rule,
+        lookup=method_in_use,
     )
     if as_json:
         print_json(answer)

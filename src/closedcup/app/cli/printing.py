@@ -58,6 +58,11 @@ def degrees(value: float | None, decimals: int = 1) -> str | None:
     return None if value is None else f"{value:.{decimals}f} °C"
 
 
+def quantity(value: float, unit: str) -> str:
+    """Write a number with its unit for a person: “5.5 °C/min”; a pure number stands alone."""
+    return f"{value:g} {unit.replace('degC', '°C')}" if unit != "1" else f"{value:g}"
+
+
 def write_file(file: Path, content: bytes) -> None:
     """Write a file that was asked for; InputError where it cannot be written."""
     try:

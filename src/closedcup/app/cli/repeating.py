@@ -25,6 +25,7 @@ def repeats(
 ) -> None:
     """Say which value repeats give; exit 4 when another determination is due."""
     from closedcup.app.usecases import repeating
+    from closedcup.app.usecases.methods_on_record import method_in_use
     from closedcup.quantities import parse_temperature
 
     answer = repeating.repeats(
@@ -32,6 +33,7 @@ def repeats(
         tuple(parse_temperature(text, where="result") for text in result),
         rule=rule,
         product=product,
+        lookup=method_in_use,
     )
     if as_json:
         print_json(answer)

@@ -48,6 +48,7 @@ def evaluate(
     as_json: AsJson = False,
 ) -> None:
     """Evaluate a round among sites: r and R, outliers, scores."""
+    from closedcup.app.usecases.methods_on_record import method_in_use
     from closedcup.app.usecases.round_among_sites import evaluate_round, typed_left_out
     from closedcup.quantities import parse_difference
 
@@ -57,6 +58,7 @@ def evaluate(
         estimate=robust,
         deviation_c=None if deviation is None else parse_difference(deviation, where="deviation").c,
         method_id=method,
+        lookup=method_in_use,
     )
     if picture is not None:
         from closedcup.app.usecases.chart_picture import round_picture

@@ -1,12 +1,13 @@
-"""Answers that need no records: correction, set point, precision, methods, classes, conformity.
+"""Answers that need no records: correction, set point, precision, classes, conformity.
 
 Each takes what was typed, already parsed, and returns the object that `--json` and the web API
-print.
+print. `lookup` finds a method by its identifier: as published, or as a laboratory has confirmed it.
 """
 
 from typing import Any, cast, get_args
 
 from closedcup.app.usecases.citing import in_words
+from closedcup.app.usecases.methods_on_record import MethodLookup
 from closedcup.classification import Evidence, classify
 from closedcup.conformity import (
     DecisionRule,
@@ -17,16 +18,10 @@ from closedcup.conformity import (
 )
 from closedcup.errors import InputError, Refused
 from closedcup.methods import (
-    PROCEDURES,
     Method,
-    Statement,
-    cautions_of,
     correct,
     method,
-    methods,
-    numbers_of,
     precision_at,
-    repeat_rule,
     set_point,
 )
 from closedcup.metrology import agree
@@ -41,12 +36,6 @@ from closedcup.quantities import (
 
 Answer = dict[str, Any]
 
-# The clauses of a method in the order in which they are met at the bench.
-_STEPS = (
-    "scope", "specimen", "start", "loading", "dwell", "ramp", "interval", "once", "coarse", "fine",
-    "half", "confirmation", "reversal", "first", "burning", "flash", "repeats", "masking",
-)  # fmt: skip
-
 _UNNAMED_METHOD_STEP_C = 0.5
 """Rounding where no method is named: the finest step to which these methods report."""
 
@@ -59,12 +48,13 @@ def corrected(
     probe_correction: TemperatureDifference | None = None,
     step: TemperatureDifference | None = None,
     limit: Limit | None = None,
+    lookup: MethodLookup = method,
 ) -> Answer:
     """Correct a cup reading to 101.3 kPa and round it once as the method says."""
     rounding_c = _UNNAMED_METHOD_STEP_C if step is None else step.c
     sources: list[dict[str, str]] = []
     if method_id is not None:
-        chosen = method(method_id)
+        chosen = lookup(method_id)
         rounding_c = chosen.rounding_step_c(rounding_c)
     reading = correct(
         observed.c,
@@ -96,6 +86,7 @@ def limit_set_point(
     *,
     method_id: str | None = None,
     probe_correction: TemperatureDifference | None = None,
+    lookup: MethodLookup = method,
 ) -> Answer:
     """Say where to set the cup so that flash or no flash answers a limit."""
     point = set_point(
@@ -105,7 +96,7 @@ def limit_set_point(
     )
     warnings = list(point.warnings)
     if method_id is not None:
-        warnings += _scope_warnings(method(method_id), point.tested_corrected_c)
+        warnings += _scope_warnings(lookup(method_id), point.tested_corrected_c)
     return {
         "limit": str(limit),
         "tested_corrected_c": point.tested_corrected_c,
@@ -126,9 +117,10 @@ def method_precision(
     at: Temperature | None = None,
     results: tuple[Temperature, ...] = (),
     between_laboratories: bool = False,
+    lookup: MethodLookup = method,
 ) -> Answer:
     """Return r and R of a method, and whether given results agree within them."""
-    chosen = method(method_id)
+    chosen = lookup(method_id)
     if at is None and not results:
         raise InputError(
             "temperature-missing",
@@ -166,96 +158,6 @@ def method_precision(
     return answer
 
 
-def method_summary(chosen: Method) -> Answer:
-    """Return one line about a method for the list."""
-    return {
-        "id": chosen.id,
-        "name": chosen.name,
-        "kind": chosen.kind,
-        "test": chosen.test,
-        "is_equilibrium": chosen.is_equilibrium,
-        "low_c": chosen.low_c,
-        "high_c": chosen.high_c,
-        "specimen_ml": [rule.volume.value for rule in chosen.specimens],
-        "guided": chosen.guided,
-        "confirmed": chosen.confirmed,
-    }
-
-
-def all_methods() -> list[Answer]:
-    """Return the methods that the program knows."""
-    return [{**method_summary(each), "sources": in_words(each.sources())} for each in methods()]
-
-
-def one_method(method_id: str) -> Answer:
-    """Explain one method: its numbers with their sources, clauses, precision and editions."""
-    chosen = method(method_id)
-    return {
-        **method_summary(chosen),
-        "designation": chosen.designation,
-        "procedure": PROCEDURES.get(chosen.procedure),
-        "steps": [
-            {"step": step, **_said(chosen.clauses[step])}
-            for step in _STEPS
-            if step in chosen.clauses
-        ],
-        "flash_called_by": chosen.flash_called_by,
-        "automatic_only": chosen.automatic_only,
-        "equivalents": list(chosen.equivalents),
-        "numbers": [
-            {
-                "name": one.name,
-                "words": one.words,
-                "value": one.cited.value,
-                "unit": one.cited.unit,
-                **_origin(one.cited),
-            }
-            for one in numbers_of(chosen)
-        ],
-        "specimens": [
-            {
-                "products": sorted(rule.products),
-                "up_to_cup_c": None if rule.up_to_cup is None else rule.up_to_cup.value,
-                "volume_ml": rule.volume.value,
-                "fill": rule.fill,
-                "dwell_s": None if rule.dwell is None else rule.dwell.value,
-            }
-            for rule in chosen.specimens
-        ],
-        "precision": [
-            {
-                "products": sorted(rule.products),
-                "low_c": rule.low_c,
-                "high_c": rule.high_c,
-                "repeatability": rule.repeatability.formula,
-                "reproducibility": None
-                if rule.reproducibility is None
-                else rule.reproducibility.formula,
-                "note": rule.note,
-            }
-            for rule in chosen.precision
-        ],
-        "repeats": repeat_rule(chosen).words,
-        "not_for": [statement.text for statement in chosen.not_for],
-        "cautions": [caution.text for caution in cautions_of(chosen.procedure)],
-        "report": list(chosen.report),
-        "editions": [
-            {"name": each.name, "changed": each.changed, "known": each.known}
-            for each in chosen.editions
-        ],
-        "sources": in_words(chosen.sources()),
-    }
-
-
-def _said(statement: Statement) -> Answer:
-    (entry,) = in_words([{"source": statement.source, "known": statement.known}])
-    return {"text": statement.text, **entry}
-
-
-def _origin(cited: Any) -> Answer:
-    return {"source": cited.source, "clause": cited.clause, "known": cited.known}
-
-
 def classifications(evidence: Evidence) -> list[Answer]:
     """Say what a flash point means, regime by regime."""
     return [answer.as_json() for answer in classify(evidence)]
@@ -269,13 +171,14 @@ def conformity(
     method_id: str | None = None,
     product: str | None = None,
     rule: str = "simple",
+    lookup: MethodLookup = method,
 ) -> Answer:
     """Say whether a result meets a limit under the rule that was agreed."""
     spread = None
     if uncertainty is not None:
         spread = spread_from_uncertainty(uncertainty.c)
     elif method_id is not None:
-        spread = _spread_of(method(method_id), result.c, product)
+        spread = _spread_of(lookup(method_id), result.c, product)
     return dict(
         decide(result.c, limit, rule=_decision_rule(rule), spread=spread).as_json(),
     )

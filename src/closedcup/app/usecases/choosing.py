@@ -2,6 +2,7 @@
 
 from typing import Any, Final
 
+from closedcup.app.usecases.methods_on_record import MethodLookup
 from closedcup.classification.regimes import find_regime
 from closedcup.errors import InputError
 from closedcup.methods import (
@@ -33,6 +34,7 @@ def recommended(
     available_ml: float | None = None,
     named: tuple[str, ...] = (),
     regime: str | None = None,
+    lookup: MethodLookup = method,
 ) -> Answer:
     """Return the recommended method, those that fit too, and those ruled out, with reasons.
 
@@ -54,7 +56,7 @@ def recommended(
         named=allowed,
         named_by=named_by,
     )
-    choices = choose(methods(), need)
+    choices = choose([lookup(each.id) for each in methods()], need)
     best = next((one for one in choices if one.state == "recommended"), None)
     return {
         "product": need.product,

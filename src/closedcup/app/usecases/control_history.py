@@ -11,12 +11,14 @@ from decimal import Decimal
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.comma_separated import Row, column_among, decimal_in, read_rows
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import DecidedLimits, ReferenceMaterial, Verification
 from closedcup.methods import method, precision_at
 from closedcup.metrology import Limits, limits_around, resolution_of
 from closedcup.mixtures import find as find_liquid
 from closedcup.quantities import Temperature, TemperatureDifference
+from closedcup.records.ledger import Ledger
 
 DEGREES = "°C"
 EXPECTED = "expected standard deviations"
@@ -200,7 +202,7 @@ def history_on_record(
     if since is not None:
         find(dict.fromkeys(ids), since, "verification")
         made = made[ids.index(since) :]
-    history = _charted_verifications(made, [ledger.materials[each.material] for each in made])
+    history = _charted_verifications(ledger, made)
     causes = [ledger.causes.get(each.id) for each in made]
     limits, moment = ledger.chart_limits.get((apparatus_id, designations[0]), (None, ""))
     return replace(
@@ -238,10 +240,8 @@ def _refuse_expired(material: ReferenceMaterial, made: Verification) -> None:
         )
 
 
-def _charted_verifications(
-    made: Sequence[Verification], materials: Sequence[ReferenceMaterial]
-) -> History:
-    limits = [precision_at(method(each.method), each.reference_c) for each in made]
+def _charted_verifications(ledger: Ledger, made: Sequence[Verification]) -> History:
+    limits = [precision_at(method_of(ledger, each.method), each.reference_c) for each in made]
     expected = [(each.reproducibility_c or each.repeatability_c) / _TWO_RESULTS for each in limits]
     shared = len({each.reference_c for each in made}) > 1
     units = expected if shared else [1.0] * len(made)
@@ -263,7 +263,7 @@ def _charted_verifications(
             (limit.reproducibility_c or float("nan")) / unit
             for limit, unit in zip(limits, units, strict=True)
         ),
-        warnings=_pure_compounds(materials),
+        warnings=_pure_compounds([ledger.materials[each.material] for each in made]),
     )
 
 

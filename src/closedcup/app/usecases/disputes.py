@@ -12,6 +12,7 @@ from typing import Any, Final
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.benching import volume_left_ml
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.app.usecases.reasons import in_words
 from closedcup.app.usecases.repeating import repeats
 from closedcup.errors import ClosedcupError, InputError, Refused
@@ -179,7 +180,7 @@ def _repeat(ledger: Ledger, dispute: Dispute) -> tuple[Answer, bool]:
 
 def _retained(ledger: Ledger, disputed: Result, said: str) -> Answer:
     test = ledger.tests[disputed.test]
-    sample, chosen = ledger.samples[test.sample], method(test.method)
+    sample, chosen = ledger.samples[test.sample], method_of(ledger, test.method)
     start_cup_c = ledger.plans[test.id].start_cup_c
     rule = chosen.specimen_rule(sample.kind or chosen.default_product, start_cup_c)
     left_ml = volume_left_ml(ledger, sample)

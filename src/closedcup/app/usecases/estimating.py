@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from closedcup.app.usecases.methods_on_record import MethodLookup
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Composition
 from closedcup.laboratory.sample import Basis, Trust
-from closedcup.methods import FiniteAim, method
+from closedcup.methods import FiniteAim, Method, method
 from closedcup.mixtures import (
     Blend,
     Estimate,
@@ -95,6 +96,7 @@ def estimate_answer(
     trust: Trust = "declared",
     normalise: bool = False,
     own: Mapping[str, Liquid] | None = None,
+    lookup: MethodLookup = method,
 ) -> dict[str, Any]:
     """Return the object of `closedcup estimate`: calculated, never a test result.
 
@@ -110,19 +112,18 @@ def estimate_answer(
     answer: dict[str, Any] = dict(found.as_json())
     answer["warnings"] = [*answer["warnings"], *own_warnings(own or {})]
     if method_id is not None:
-        answer |= _start(found, method_id, pressure, trust)
+        answer |= _start(found, lookup(method_id), pressure, trust)
     return answer
 
 
 def _start(
-    found: Estimate, method_id: str, pressure: Pressure | None, trust: Trust
+    found: Estimate, chosen: Method, pressure: Pressure | None, trust: Trust
 ) -> dict[str, Any]:
-    chosen = method(method_id)
     if chosen.test == "flash/no-flash":
         raise Refused(
             "no-limit-given",
             f"{chosen.name} is set to a limit, not to an estimate.",
-            where=f"method {method_id}",
+            where=f"method {chosen.id}",
             fix="Use: closedcup setpoint --limit … --pressure …",
         )
     start = starting_temperature(

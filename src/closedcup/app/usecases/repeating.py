@@ -3,6 +3,7 @@
 from typing import Any
 
 from closedcup.app.usecases.citing import in_words
+from closedcup.app.usecases.methods_on_record import MethodLookup
 from closedcup.errors import InputError
 from closedcup.methods import method, precision_at
 from closedcup.methods.repeats import judge_repeats, parse_repeat_rule, repeat_rule
@@ -18,6 +19,7 @@ def repeats(
     *,
     rule: str = "method",
     product: str | None = None,
+    lookup: MethodLookup = method,
 ) -> Answer:
     """Say which value repeats give, corrected to 101.3 kPa and not rounded yet, or what is due."""
     if not results:
@@ -27,7 +29,7 @@ def repeats(
             where="results",
             fix="Give each as --result.",
         )
-    chosen = method(method_id)
+    chosen = lookup(method_id)
     used = repeat_rule(chosen, parse_repeat_rule(rule))
     values_c = [result.c for result in results]
     sources = [{"value_of": used.words, "source": used.source, "known": used.known}]

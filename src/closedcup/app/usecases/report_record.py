@@ -301,6 +301,7 @@ def conformity_of(result: Result, view: BenchView) -> Facts | None:
             method_id=view.method.id,
             product=view.sample.kind or None,
             rule=view.test.decision_rule,
+            lookup=lambda _: view.method,  # as it was confirmed when the series began
         )
         return {"limit": str(limit), **answer}
     if view.outcome is not None and view.outcome.meets_limit is not None:

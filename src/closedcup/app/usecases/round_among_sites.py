@@ -6,8 +6,9 @@ from math import isnan
 from typing import Any, Final
 
 from closedcup.app.usecases.comma_separated import Row, column_among, decimal_in, read_rows
+from closedcup.app.usecases.methods_on_record import MethodLookup
 from closedcup.errors import InputError, Refused
-from closedcup.methods import method, precision_at
+from closedcup.methods import Method, method, precision_at
 from closedcup.metrology import (
     Material,
     OutlierTest,
@@ -58,6 +59,7 @@ def evaluate_round(
     estimate: str = "algorithm-a",
     deviation_c: float | None = None,
     method_id: str | None = None,
+    lookup: MethodLookup = method,
 ) -> Answer:
     """Return the object that `closedcup interlaboratory` prints.
 
@@ -75,6 +77,7 @@ def evaluate_round(
         )
     rows = read_rows(path)
     _refuse_mixed_methods(rows, method_id)
+    chosen = None if method_id is None else lookup(method_id)
     table, uncertainties = _tabulated(rows, path)
     sites = {site for of_material in table.values() for site in of_material}
     for each in left_out:
@@ -87,7 +90,7 @@ def evaluate_round(
             )
     return {
         "materials": [
-            _material_answer(name, of_site, left_out, method_id) for name, of_site in table.items()
+            _material_answer(name, of_site, left_out, chosen) for name, of_site in table.items()
         ],
         "scores": [
             entry
@@ -138,7 +141,7 @@ def _material_answer(
     name: str,
     of_site: dict[str, list[float]],
     left_out: Sequence[LeftOut],
-    method_id: str | None,
+    chosen: Method | None,
 ) -> Answer:
     kept = {
         site: results
@@ -170,7 +173,7 @@ def _material_answer(
             )
             if test is not None
         ],
-        **({} if method_id is None else _beside_method(found, method_id)),
+        **({} if chosen is None else _beside_method(found, chosen)),
     }
 
 
@@ -186,10 +189,10 @@ def _test_answer(test: OutlierTest, of: str, found: Material) -> Answer:
     }
 
 
-def _beside_method(found: Material, method_id: str) -> Answer:
+def _beside_method(found: Material, chosen: Method) -> Answer:
     """Return the round's r and R over those that the method states at the mean."""
     try:
-        stated = precision_at(method(method_id), found.mean)
+        stated = precision_at(chosen, found.mean)
     except Refused as reason:
         return {"method_note": reason.what}
     ratio: Answer = {}

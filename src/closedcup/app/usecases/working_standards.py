@@ -9,9 +9,10 @@ from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.doubts import refuse_held
 from closedcup.app.usecases.establishing import receive_reference_material
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.errors import Refused
 from closedcup.laboratory import ApparatusState, ReferenceMaterial
-from closedcup.methods import method, precision_at
+from closedcup.methods import precision_at
 from closedcup.metrology import working_standard
 from closedcup.quantities import Temperature
 
@@ -44,7 +45,7 @@ def set_working_standard(
     """
     ledger = opened.state
     find(ledger.apparatus, apparatus_id, "apparatus")
-    chosen = method(product.method)
+    chosen = method_of(ledger, product.method)
     state = ledger.apparatus_state(apparatus_id, chosen.id)
     if state is not ApparatusState.IN_CONTROL:
         raise Refused(

@@ -1,13 +1,23 @@
 """The machine-readable pages: the objects that the commands print with `--json`, by GET only."""
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any, Final, TypeVar
 
 from starlette.requests import Request
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases import bench_overview, calculating, estimating, overview, records
+from closedcup.app.usecases import (
+    bench_overview,
+    calculating,
+    confirming,
+    estimating,
+    explaining_methods,
+    overview,
+    records,
+)
 from closedcup.app.usecases.evidence import typed_evidence
+from closedcup.app.usecases.methods_on_record import MethodLookup, method_of
 from closedcup.app.usecases.samples import as_basis, as_trust
 from closedcup.errors import InputError
 from closedcup.quantities import (
@@ -69,7 +79,12 @@ class _Asked:
         return None if text is None else parse(text)
 
 
-def _estimate(_: OpenLaboratory, request: Request) -> Any:
+def _lookup(opened: OpenLaboratory) -> MethodLookup:
+    """Return how methods are found: as this laboratory has confirmed them."""
+    return partial(method_of, opened.state)
+
+
+def _estimate(opened: OpenLaboratory, request: Request) -> Any:
     asked = _Asked(request, "c", "basis", "pressure", "method", "activity", "trust", "normalise")
     asked.needed("c", "ethanol=0.5")
     return estimating.estimate_answer(
@@ -80,10 +95,11 @@ def _estimate(_: OpenLaboratory, request: Request) -> Any:
         activity=asked.text("activity") or "default",
         trust=as_trust(asked.text("trust") or "declared"),
         normalise=asked.yes("normalise"),
+        lookup=_lookup(opened),
     )
 
 
-def _correct(_: OpenLaboratory, request: Request) -> Any:
+def _correct(opened: OpenLaboratory, request: Request) -> Any:
     asked = _Asked(request, "observed", "pressure", "method", "probe_correction", "step", "limit")
     return calculating.corrected(
         parse_temperature(asked.needed("observed", "40.5 degC"), where="observed"),
@@ -92,20 +108,22 @@ def _correct(_: OpenLaboratory, request: Request) -> Any:
         probe_correction=calculating.typed_correction(asked.text("probe_correction")),
         step=asked.read("step", parse_difference),
         limit=asked.read("limit", parse_limit),
+        lookup=_lookup(opened),
     )
 
 
-def _setpoint(_: OpenLaboratory, request: Request) -> Any:
+def _setpoint(opened: OpenLaboratory, request: Request) -> Any:
     asked = _Asked(request, "limit", "pressure", "method", "probe_correction")
     return calculating.limit_set_point(
         parse_limit(asked.needed("limit", "<60 degC")),
         parse_pressure(asked.needed("pressure", "95.2 kPa")),
         method_id=asked.text("method"),
         probe_correction=calculating.typed_correction(asked.text("probe_correction")),
+        lookup=_lookup(opened),
     )
 
 
-def _precision(_: OpenLaboratory, request: Request) -> Any:
+def _precision(opened: OpenLaboratory, request: Request) -> Any:
     asked = _Asked(request, "method", "product", "at", "result", "between_laboratories")
     return calculating.method_precision(
         asked.needed("method", "d3828-b"),
@@ -113,6 +131,7 @@ def _precision(_: OpenLaboratory, request: Request) -> Any:
         at=asked.read("at", parse_temperature),
         results=tuple(parse_temperature(text, where="result") for text in asked.each("result")),
         between_laboratories=asked.yes("between_laboratories"),
+        lookup=_lookup(opened),
     )
 
 
@@ -144,7 +163,7 @@ def _classify(_: OpenLaboratory, request: Request) -> Any:
     )
 
 
-def _conform(_: OpenLaboratory, request: Request) -> Any:
+def _conform(opened: OpenLaboratory, request: Request) -> Any:
     asked = _Asked(request, "limit", "result", "uncertainty", "method", "product", "rule")
     return calculating.conformity(
         parse_limit(asked.needed("limit", ">=60 degC")),
@@ -153,17 +172,23 @@ def _conform(_: OpenLaboratory, request: Request) -> Any:
         method_id=asked.text("method"),
         product=asked.text("product"),
         rule=asked.text("rule") or "simple",
+        lookup=_lookup(opened),
     )
 
 
-def _methods(_: OpenLaboratory, request: Request) -> Any:
+def _methods(opened: OpenLaboratory, request: Request) -> Any:
     _Asked(request)
-    return calculating.all_methods()
+    return explaining_methods.all_methods(_lookup(opened))
 
 
-def _method(_: OpenLaboratory, request: Request) -> Any:
+def _method(opened: OpenLaboratory, request: Request) -> Any:
     _Asked(request)
-    return calculating.one_method(request.path_params["method"])
+    return explaining_methods.one_method(request.path_params["method"], _lookup(opened))
+
+
+def _confirmation(opened: OpenLaboratory, request: Request) -> Any:
+    _Asked(request)
+    return confirming.confirmation_state(opened, request.path_params["method"])
 
 
 def _samples(opened: OpenLaboratory, request: Request) -> Any:
@@ -198,6 +223,7 @@ ANSWERS: Final[tuple[tuple[str, Answering], ...]] = (
     ("/precision", _precision),
     ("/methods", _methods),
     ("/methods/{method}", _method),
+    ("/methods/{method}/confirm", _confirmation),
     ("/classify", _classify),
     ("/conform", _conform),
     ("/samples", _samples),
