@@ -7,8 +7,8 @@ structures with `rdkit` (only here: `pip install rdkit`), and writes
 (chemicals 1.5.2, thermo 0.6.1; several rdkit releases were not compared). Tables by CAS number
 have their lines in order of code points, as `mixtures.tables` needs.
 
-`hazards.csv`, `hazard_words.csv`, `class_lines.csv`, `miscible.csv`, `model_error.csv` and
-`sources.csv` are kept by hand and not touched.
+`hazards.csv`, `hazard_words.csv`, `class_lines.csv`, `miscible.csv` and `sources.csv` are kept by
+hand and not touched; `tools/measure_model_errors.py` writes `model_error.csv`.
 """
 
 import csv
@@ -21,8 +21,9 @@ from liquid_tables.packages import DATA, KELVIN, groups, identity
 from thermo import unifac
 
 from closedcup.mixtures.consensus import family_widths
+from closedcup.mixtures.flammable_limit import limit_errors
 from closedcup.mixtures.liquids import Liquid, catalogue
-from closedcup.mixtures.physics_check import band, saturation_over_limit
+from closedcup.mixtures.physics_check import bands, saturation_check
 from closedcup.mixtures.pure_estimates import class_lines, form_errors
 from closedcup.mixtures.pure_values import consensus_of
 from closedcup.mixtures.tables import bibliography, table
@@ -170,7 +171,16 @@ def write_flash_points(rows: list[Row]) -> None:
 
 def reload_tables() -> None:
     """Forget what was read, so that the next reading sees the tables just written."""
-    for cached in (table, bibliography, catalogue, family_widths, form_errors, class_lines, band):
+    for cached in (
+        table,
+        bibliography,
+        catalogue,
+        family_widths,
+        form_errors,
+        class_lines,
+        bands,
+        limit_errors,
+    ):
         cached.cache_clear()
 
 
@@ -184,19 +194,30 @@ def write_measured() -> None:
     reload_tables()
     known = list(catalogue().values())
     write_rows("flash_families.csv", FAMILY_COLUMNS, flash.family_widths(known))
-    columns = ("low", "median", "high", "liquids", *KNOWN)
-    write_rows("saturation_band.csv", columns, [measured.saturation_band(known)])
+    write_limits(known)
     reload_tables()
+
+
+def write_limits(known: list[Liquid]) -> None:
+    columns = ("form", "class", "liquids", "median_ratio", "factor_95", *KNOWN)
+    errors = measured.limit_errors(known)
+    write_rows("flammable_limit_errors.csv", columns, errors, by_cas=False)
+    limit_errors.cache_clear()
+    columns = ("limit", "low", "median", "high", "liquids", *KNOWN)
+    write_rows("saturation_band.csv", columns, measured.saturation_bands(known), by_cas=False)
 
 
 def consensus_row(liquid: Liquid) -> Row | None:
     found = consensus_of(liquid)
     if found is None:
         return None
-    ratio = saturation_over_limit(liquid, found.value_c)
+    check = saturation_check(liquid, found.value_c)
+    saturation = ("", "", "") if check is None else (
+        round(check.ratio, 2), check.limit.form, "yes" if check.is_usual else "no"
+    )  # fmt: skip
     return (
         liquid.cas, found.value_c, found.half_width_c, found.to_other_cups_c,
-        len(found.families), "; ".join(found.outliers), "" if ratio is None else round(ratio, 2),
+        len(found.families), "; ".join(found.outliers), *saturation,
         " + ".join(found.sources), found.known,
     )  # fmt: skip
 
@@ -239,7 +260,7 @@ def main() -> None:
         "flash_consensus.csv",
         (
             "cas", "value_c", "half_width_c", "to_other_cups_c", "families", "outliers",
-            "saturation_over_limit", *KNOWN,
+            "saturation_over_limit", "limit", "usual", *KNOWN,
         ),
         (row for each in catalogue().values() if (row := consensus_row(each))),
     )  # fmt: skip

@@ -6,6 +6,9 @@ import pytest
 
 from closedcup.errors import InputError
 from closedcup.mixtures import FlashValue, catalogue, consensus, find, hazards_in_words
+from closedcup.mixtures.flammable_limit import lower_limit, suzuki
+from closedcup.mixtures.own_liquids import NUMBERS
+from closedcup.mixtures.physics_check import saturation_check
 from closedcup.mixtures.tables import cite
 
 
@@ -146,6 +149,47 @@ def test_sources_that_disagree_widen():
     assert consensus(agreeing).half_width_c < 5
     assert consensus([*agreeing, flash(-3, "wrong row")]).half_width_c < 5
     assert consensus(split).half_width_c > 19
+    many = [flash(50 + i / 10, str(i)) for i in range(12)]
+    assert consensus(many).half_width_c < consensus(many[:6]).half_width_c
+    assert consensus(many[:6]).half_width_c < consensus(many[:3]).half_width_c
+
+
+def test_every_property_is_possible():
+    """One table ships densities in another unit, one has a liquid boil at 2100 °C."""
+    for liquid in catalogue().values():
+        for name, value in liquid.properties.items():
+            low, high = NUMBERS[name]
+            assert low <= value.value <= high, (liquid.name, name)
+
+
+def test_a_liquid_boils_above_where_it_melts():
+    for liquid in catalogue().values():
+        melting, boiling = (liquid.properties.get(key) for key in ("melting_c", "boiling_c"))
+        if melting is not None and boiling is not None:
+            assert melting.value < boiling.value, liquid.name
+
+
+@pytest.mark.outside(source="chemicals 1.5.2, Suzuki_LFL", known="package")
+def test_limit_by_suzuki():
+    from chemicals.safety import Suzuki_LFL
+
+    for name in ("ethanol", "octane", "toluene", "butyl acetate"):
+        heat = find(name).properties["heat_of_combustion_25c_kj_mol"].value
+        assert suzuki(find(name)) == pytest.approx(100 * Suzuki_LFL(-1000 * heat), rel=1e-9)
+
+
+def test_a_limit_on_record_wins_and_an_estimate_says_how_far_it_may_be_off():
+    recorded, estimated = lower_limit(find("toluene")), lower_limit(find("2-undecanone"))
+    assert (recorded.factor_95, recorded.is_estimated) == (1.0, False)
+    assert estimated.is_estimated
+    assert 1.2 < estimated.factor_95 < 2.5
+    assert lower_limit(find("water")) is None
+    checks = [
+        saturation_check(each, each.flash_point().value_c)
+        for each in catalogue().values()
+        if each.flash_point()
+    ]
+    assert sum(check is not None for check in checks) > 1200
 
 
 def test_stop_list():

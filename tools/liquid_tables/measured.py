@@ -1,10 +1,11 @@
-"""How well the estimates of pure flash points do, and the band of saturation over the limit."""
+"""How well the estimates of flash points and flammable limits do; saturation over the limit."""
 
 import math
 from collections.abc import Iterator
 
 import numpy as np
 
+from closedcup.mixtures import flammable_limit
 from closedcup.mixtures.consensus import ENOUGH_FAMILIES
 from closedcup.mixtures.liquids import Liquid
 from closedcup.mixtures.physics_check import saturation_over_limit
@@ -46,13 +47,44 @@ def _summary(errors: list[float]) -> tuple[object, ...]:
     )
 
 
-def saturation_band(liquids: list[Liquid]) -> tuple[object, ...]:
-    """Return the band that 90 % of the well-known liquids with a limit on record keep."""
-    ratios = [
-        ratio
-        for liquid in well_known(liquids)
-        if (found := liquid.flash_point()) is not None
-        and (ratio := saturation_over_limit(liquid, found.value_c)) is not None
-    ]
-    low, median, high = (float(value) for value in np.quantile(ratios, (0.05, 0.5, 0.95)))
-    return round(low, 2), round(median, 2), round(high, 2), len(ratios), "measured", "package"
+def limit_errors(liquids: list[Liquid]) -> Iterator[tuple[object, ...]]:
+    """Yield by what factor each form misses the flammable limits on record, by class and over all.
+
+    Halogenated liquids have no say: no estimate is made of them.
+    """
+    recorded = [each for each in liquids if each.role == "flammable"]
+    for form, function in flammable_limit.FORMS.items():
+        by_class: dict[str, list[float]] = {"all": []}
+        for liquid in recorded:
+            value, limit = function(liquid), liquid.properties.get("lfl_percent")
+            if value is not None and limit is not None:
+                ratio = value / limit.value
+                by_class["all"].append(ratio)
+                by_class.setdefault(liquid.chemical_class, []).append(ratio)
+        for name, ratios in sorted(by_class.items()):
+            if name == "all" or len(ratios) >= ENOUGH_LIQUIDS:
+                factor = math.exp(within_95([math.log(ratio) for ratio in ratios]))
+                median = round(float(np.median(ratios)), 2)
+                rounded = math.ceil(100 * factor) / 100
+                yield form, name, len(ratios), median, rounded, "measured", "package"
+
+
+def saturation_bands(liquids: list[Liquid]) -> Iterator[tuple[object, ...]]:
+    """Yield the band that 90 % of the well-known liquids keep, by kind of limit."""
+    for kind in (flammable_limit.ON_RECORD, "estimated"):
+        ratios = [
+            ratio
+            for liquid in well_known(liquids)
+            if (found := liquid.flash_point()) is not None
+            and (limit := _limit(liquid, kind)) is not None
+            and (ratio := saturation_over_limit(liquid, found.value_c, limit)) is not None
+        ]
+        ends = (round(float(value), 2) for value in np.quantile(ratios, (0.05, 0.5, 0.95)))
+        yield kind, *ends, len(ratios), "measured", "package"
+
+
+def _limit(liquid: Liquid, kind: str) -> flammable_limit.LowerLimit | None:
+    if kind == "estimated":
+        return flammable_limit.estimated_limit(liquid)
+    found = flammable_limit.lower_limit(liquid)
+    return None if found is None or found.is_estimated else found

@@ -53,16 +53,20 @@ SAFETY = {
 }
 # Heats of formation of the gases that a complete combustion leaves, kJ/mol at 25 °C (memory).
 PRODUCTS_KJ_MOL = {"C": -393.51, "H": -241.83 / 2, "S": -296.81}
+# One table has a liquid boil at 2100 °C.
+HIGHEST_BOILING_K = 1100
 Found = tuple[float, str] | None
 
 
 def property_rows(cas: str) -> Iterator[tuple[object, ...]]:
     """Yield one row per property, so that every value carries its own source."""
-    melting = first(cas, chemicals.Tm, chemicals.Tm_methods, MELTING)
+    melting, boiling = first(cas, chemicals.Tm, chemicals.Tm_methods, MELTING), boiling_point_k(cas)
+    if melting and boiling and melting[0] >= boiling[0]:
+        melting = None  # two rows that ship hold a boiling point there
     density = density_kg_m3(cas, 20 + KELVIN)
     if density and (melting is None or melting[0] < 20 + KELVIN):
         yield cas, "density_20c_kg_m3", round(density[0], 1), density[1], "package"
-    for name, found in (("boiling_c", boiling_point_k(cas)), ("melting_c", melting)):
+    for name, found in (("boiling_c", boiling), ("melting_c", melting)):
         if found:
             yield cas, name, round(found[0] - KELVIN, 2), found[1], "package"
     # Slips of the tables as shipped: -0.9 % for 1-octanol, 0.0011 % for acetophenone.
@@ -93,7 +97,8 @@ def density_kg_m3(cas: str, kelvin: float) -> Found:
     perry = package_table("Density", "Perry Parameters 105.tsv").get(cas)
     if perry and float(perry["Tmin"]) <= kelvin:
         c1, c2, c3, c4 = (float(perry[f"C{i}"]) for i in range(1, 5))
-        return chemicals.EQ105(kelvin, c1, c2, c3, c4) * identity(cas).MW, "perry-8"
+        molar = chemicals.EQ105(kelvin, c1, c2, c3, c4)  # mol/m³ as shipped
+        return molar * identity(cas).MW / 1000, "perry-8"
     crc = package_table("Misc", "Physical Constants of Organic Compounds.csv").get(cas)
     return (float(crc["rho"]), "crc-organic") if crc and crc["rho"] else None
 
@@ -102,7 +107,11 @@ def density_kg_m3(cas: str, kelvin: float) -> Found:
 def boiling_point_k(cas: str) -> Found:
     """Return the first boiling point that agrees with the others: single rows are wrong."""
     available = [method for method in BOILING if method in chemicals.Tb_methods(cas)]
-    values = {method: float(chemicals.Tb(cas, method=method)) for method in available}
+    values = {
+        method: kelvin
+        for method in available
+        if (kelvin := float(chemicals.Tb(cas, method=method))) < HIGHEST_BOILING_K
+    }
     if not values:
         return None
     middle = statistics.median(values.values())
@@ -131,7 +140,7 @@ def heat_of_combustion_kj_mol(cas: str) -> Found:
         return None
     products = sum(PRODUCTS_KJ_MOL.get(element, 0.0) * n for element, n in counts.items())
     heat = formation[0] / 1000 - products
-    return (heat, f"{formation[1]} + combustion-products") if heat > 0 else None
+    return (heat, f"{formation[1]} + combustion-products") if heat > 1 else None
 
 
 def atoms(formula: str) -> dict[str, int]:

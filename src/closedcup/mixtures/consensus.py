@@ -25,16 +25,15 @@ CUP_FAMILIES: Final = ("small scale", "pensky-martens", "tag", "continuously clo
 OUTLIER_C: Final = 5.0
 # Recalled figures count only where fewer than this many families of others exist.
 ENOUGH_FAMILIES: Final = 3
-# Half width of a 95 % interval in units of the median absolute deviation of a normal sample.
-_MAD_TO_95: Final = 1.4826 * 1.96
-# No pure value is trusted to better than this: closed-cup tables print whole degrees and two
-# laboratories differ by about as much (our judgement).
+# Families copy each other, so their agreement proves little. The interval reaches to nine tenths
+# of them and this much further, and is never narrower than the floor for so many families. Both
+# were measured by leaving out one table at a time (`benchmarks/pure_values.py`).
+REACH: Final = 1.25
+FLOORS_C: Final = ((9, 3.0), (5, 4.0), (0, 5.0))
+# The figure of one family of apparatus is taken to this (our judgement).
 LEAST_HALF_WIDTH_C: Final = 2.0
 # A family further off than this has copied a wrong row; it says nothing of how sure the others are.
 GROSS_C: Final = 30.0
-# Where two families or more, and more than this share of all, are outliers, the sources disagree
-# and no crowd is right by number: the interval then reaches to nine tenths of all (our judgement).
-DISAGREEING_SHARE: Final = 0.2
 # A value from one or two families says little about its spread: no less than this (our judgement),
 # nor than the family's own distance from the others (measured; `flash_families.csv`).
 LONE_HALF_WIDTH_C: Final = 5.0
@@ -170,12 +169,16 @@ def _half_width_c(offsets: list[float], families: Sequence[str], off_c: float) -
         own = min(family_widths().get(family, (0.0, 0.0))[supported] for family in families)
         opposed = 0.0 if supported or math.isnan(off_c) else off_c
         return max(LONE_HALF_WIDTH_C, own, opposed, *(abs(offset) for offset in offsets))
+    return agreement_half_width_c(offsets)
+
+
+def agreement_half_width_c(offsets: Sequence[float]) -> float:
+    """Return half a nominal 95 % interval of a median from its families' offsets (°C)."""
+    count = len(offsets)
     distances = sorted(abs(offset) for offset in offsets if abs(offset) < GROSS_C)
-    agreeing = [distance for distance in distances if distance <= OUTLIER_C]
-    outlying = len(distances) - len(agreeing)
-    if outlying > max(1, DISAGREEING_SHARE * len(distances)):
-        return distances[math.ceil(0.9 * len(distances)) - 1]
-    return max(LEAST_HALF_WIDTH_C, _MAD_TO_95 * statistics.median(agreeing))
+    floor = next(floor for families, floor in FLOORS_C if count >= families)
+    place = min(math.ceil(0.9 * count), len(distances))
+    return max(floor, REACH * distances[place - 1])
 
 
 def _to_other_cups_c(values: Sequence[FlashValue], median: float) -> float:

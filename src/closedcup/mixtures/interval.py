@@ -26,6 +26,9 @@ from closedcup.sources import Known, load_rows, parse_known
 Array = NDArray[np.float64]
 
 COVERAGE: Final = 0.95
+FAMILIES: Final = (
+    "hydrocarbons and alcohols", "other organic", "aqueous", "inert-rich", "two liquids"
+)  # fmt: skip
 # Above this mole fraction of inert liquid the constant-limit assumption is known to fail.
 INERT_RICH: Final = 0.9
 # For each vapour pressure extrapolated at the root (our judgement: a few per cent of pressure per
@@ -59,17 +62,17 @@ def _model_errors() -> Mapping[tuple[str, str], dict[str, str]]:
 
 
 def family_of(liquids: Sequence[Liquid], inert_fraction: float, liquid_phases: int) -> str:
-    """Return the kind of blend for which a model's error is judged."""
+    """Return the kind of blend for which a model's error is known: one of `FAMILIES`."""
     if liquid_phases > 1:
         family = "two liquids"
     elif inert_fraction >= INERT_RICH:
         family = "inert-rich"
     elif inert_fraction > 0:
         family = "aqueous"
-    elif all(liquid.is_hydrocarbon for liquid in liquids):
-        family = "hydrocarbons"
+    elif all(liquid.is_hydrocarbon or liquid.chemical_class == "alcohol" for liquid in liquids):
+        family = "hydrocarbons and alcohols"
     else:
-        family = "organic"
+        family = "other organic"
     return family
 
 

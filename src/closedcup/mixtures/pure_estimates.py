@@ -260,11 +260,6 @@ def _prugh_percent(counts: Mapping[str, int]) -> float | None:
     return 83.8 / needed if needed > 1 else None
 
 
-def limit_at_percent(limit_25c_percent: float, temperature_c: float) -> float:
-    """Return the lower flammable limit at a temperature (Burgess and Wheeler)."""
-    return limit_25c_percent * (1 - 7.84e-4 * (temperature_c - 25))
-
-
 def _saturation_c(liquid: Liquid, limit_25c_percent: float) -> float | None:
     if liquid.vapour_pressure is None:
         return None
@@ -272,7 +267,7 @@ def _saturation_c(liquid: Liquid, limit_25c_percent: float) -> float | None:
     for _ in range(8):  # the limit moves by 0.08 % per kelvin: each turn gains two digits
         if found is None:
             return None
-        limit = limit_at_percent(limit_25c_percent, found - KELVIN)
+        limit = limit_25c_percent * (1 - 7.84e-4 * (found - KELVIN - 25))  # Burgess and Wheeler
         found = temperature_k(liquid.vapour_pressure, STANDARD_PA * limit / 100)
     return None if found is None else found - KELVIN
 

@@ -61,12 +61,42 @@ def _print_summary(answer: dict[str, Any]) -> None:
             ("which is", found and found["origin"]),
             ("outliers", found and "; ".join(found["outliers"])),
             (
+                "by apparatus",
+                ", ".join(
+                    f"{family} {degrees(value)}"
+                    for family, value in answer["flash_point_by_apparatus_c"].items()
+                ),
+            ),
+            ("lower limit", _lower_limit(answer["lower_flammable_limit"])),
+            (
                 "vapour pressure",
                 pressure
                 and f"{pressure['equation']}, {pressure['low_c']:.0f} to "
                 f"{pressure['high_c']:.0f} °C ({pressure['source']})",
             ),
+            ("groups", _groups(answer)),
         ],
+    )
+
+
+def _lower_limit(limit: dict[str, Any] | None) -> str | None:
+    if limit is None:
+        return None
+    says = f"{limit['percent']:.2g} % by volume, {limit['form']}"
+    if limit["factor_95"] == 1:
+        return f"{says} ({limit['source']})"
+    return (
+        f"{says} (estimated; 95 % of {limit['liquids']} limits on record lie within a factor of "
+        f"{limit['factor_95']:g})"
+    )
+
+
+def _groups(answer: dict[str, Any]) -> str:
+    named = (("UNIFAC", "unifac_subgroups"), ("Dortmund", "dortmund_subgroups"))
+    return "; ".join(
+        f"{name} " + " ".join(f"{group}:{count}" for group, count in answer[key].items())
+        for name, key in named
+        if answer[key]
     )
 
 

@@ -10,6 +10,8 @@ from closedcup.mixtures import (
     pure_estimates,
     saturation_check,
 )
+from closedcup.mixtures.consensus import CUP_FAMILIES
+from closedcup.mixtures.flammable_limit import lower_limit
 from closedcup.mixtures.pure_values import unsupported
 from closedcup.mixtures.tables import cite
 
@@ -21,6 +23,7 @@ def liquid_answer(name: str, *, own: dict[str, Liquid] | None = None) -> dict[st
     liquid = find(name, where="liquid", own=own)
     found = consensus_of(liquid)
     check = None if found is None else saturation_check(liquid, found.value_c)
+    limit = lower_limit(liquid)
     return {
         "cas": liquid.cas,
         "name": liquid.name,
@@ -30,6 +33,11 @@ def liquid_answer(name: str, *, own: dict[str, Liquid] | None = None) -> dict[st
         "role": liquid.role,
         "class": liquid.chemical_class,
         "flash_point": None if found is None else _consensus(found),
+        "flash_point_by_apparatus_c": {
+            family: by.value_c
+            for family in CUP_FAMILIES
+            if (by := liquid.flash_point(family)) is not None and by.known != "user"
+        },
         "flash_values": [
             {
                 "value_c": value.value_c,
@@ -42,6 +50,7 @@ def liquid_answer(name: str, *, own: dict[str, Liquid] | None = None) -> dict[st
             for value in liquid.flash_values
         ],
         "estimates": [made.as_json() for made in pure_estimates(liquid)],
+        "lower_flammable_limit": None if limit is None else limit.as_json(),
         "saturation_over_limit": None if check is None else round(check.ratio, 3),
         "notes": _notes(liquid, found, None if check is None else check.text),
         "properties": {

@@ -24,6 +24,7 @@ PRINTED: Final = (
     "mixtures.phase_split.split",
     "mixtures.flash_point.flash_points_c",
     "mixtures.estimate.estimate",
+    "mixtures.monte_carlo.interval_c",
     "mixtures.estimate.cup_scale_c",
     "mixtures.line.line",
     "mixtures.ternary_map.ternary_map",
