@@ -48,6 +48,11 @@ class Confirmation:
     confirmed_at: str = ""
 
 
+def differs(one: float, other: float) -> bool:
+    """Say whether two numbers of a method are not the same."""
+    return not math.isclose(one, other, rel_tol=_SAME, abs_tol=_SAME)
+
+
 def numbers_of(method: Method) -> tuple[Parameter, ...]:
     """Return every number of a method by its name, with words."""
     found: list[Parameter] = []
@@ -90,7 +95,7 @@ def check_confirmation(method: Method, confirmation: Confirmation) -> Parameter:
             "A confirmation names the edition and the clause that were read.",
             where=where,
         )
-    changed = not math.isclose(confirmation.value, asked.value, rel_tol=_SAME, abs_tol=_SAME)
+    changed = differs(confirmation.value, asked.value)
     impossible = not math.isfinite(confirmation.value) or (
         asked.value > 0 >= confirmation.value and not confirmation.number.startswith("range_")
     )
@@ -120,7 +125,7 @@ def with_confirmations(method: Method, confirmations: Mapping[str, Confirmation]
         if read is None:
             return cited
         clause = f"{read.edition}, {read.clause}"
-        if math.isclose(read.value, cited.value, rel_tol=_SAME, abs_tol=_SAME):
+        if not differs(read.value, cited.value):
             checked = f"checked against {clause}"
             return replace(cited, clause=f"{cited.clause}; {checked}" if cited.clause else checked)
         return Cited(read.value, cited.unit, OWN_COPY, "user", clause)

@@ -60,7 +60,9 @@ def degrees(value: float | None, decimals: int = 1) -> str | None:
 
 def quantity(value: float, unit: str) -> str:
     """Write a number with its unit for a person: “5.5 °C/min”; a pure number stands alone."""
-    return f"{value:g} {unit.replace('degC', '°C')}" if unit != "1" else f"{value:g}"
+    if unit == "1":
+        return f"{value:g}"
+    return f"{value:g} {unit.replace('degC', '°C').replace('1/min', '/min')}"
 
 
 def write_file(file: Path, content: bytes) -> None:

@@ -6,7 +6,7 @@ from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.citing import in_words
 from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.errors import InputError
-from closedcup.methods import Confirmation, check_confirmation, method, parameters
+from closedcup.methods import Confirmation, check_confirmation, differs, method, parameters
 from closedcup.records.encoding import to_body
 
 Answer = dict[str, Any]
@@ -19,6 +19,7 @@ def confirmation_state(opened: OpenLaboratory, method_id: str) -> Answer:
     rows: list[Answer] = []
     for one in parameters(chosen):
         seen = read.get(one.name)
+        changed = seen is not None and differs(seen.value, one.cited.value)
         (entry,) = in_words([one.cited.as_json(one.words)])
         rows.append(
             {
@@ -28,20 +29,40 @@ def confirmation_state(opened: OpenLaboratory, method_id: str) -> Answer:
                 "unit": one.cited.unit,
                 "source": entry["source"],
                 "known": one.cited.known,
+                "note": one.cited.clause,
                 "own_copy": None if seen is None else seen.value,
+                "in_use": one.cited.value if seen is None else seen.value,
+                "known_in_use": "user" if changed else one.cited.known,
                 "clause": "" if seen is None else seen.clause,
                 "edition": "" if seen is None else seen.edition,
                 "by": "" if seen is None else opened.store.names().get(seen.by, seen.by),
                 "confirmed_at": None if seen is None else seen.confirmed_at,
             }
         )
+    left = sum(row["confirmed_at"] is None for row in rows)
     return {
         "method": chosen.id,
         "name": chosen.name,
         "confirmed": method_of(opened.state, chosen.id).confirmed,
-        "left": sum(row["confirmed_at"] is None for row in rows),
+        "checked": len(rows) - left,
+        "left": left,
         "numbers": rows,
     }
+
+
+def checked_and_all(opened: OpenLaboratory, method_id: str) -> tuple[int, int]:
+    """Return how many of a method's numbers were checked, and how many there are."""
+    chosen = method(method_id)
+    read = opened.state.confirmations.get(chosen.id, {})
+    names = [one.name for one in parameters(chosen)]
+    return sum(name in read for name in names), len(names)
+
+
+def last_read(opened: OpenLaboratory, method_id: str) -> tuple[str, str]:
+    """Return edition and clause of the number that was checked last; empty before the first."""
+    read = opened.state.confirmations.get(method(method_id).id, {})
+    last = max(read.values(), key=lambda one: one.confirmed_at, default=None)
+    return ("", "") if last is None else (last.edition, last.clause)
 
 
 def confirm_number(

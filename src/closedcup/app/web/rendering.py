@@ -115,6 +115,10 @@ def _environment() -> Environment:
         "clock": clock,
         "minus": minus,
         "property": property_words,
+        "short": short,
+        "unit": unit,
+        "quantity": quantity,
+        "capitalize_first": capitalize_first,
     }
     return environment
 
@@ -161,3 +165,23 @@ def property_words(name: str) -> str:
         if name.endswith(ending):
             return f"{name.removesuffix(ending).replace('_', ' ')}, {unit}"
     return name.replace("_", " ")
+
+
+def short(value: float) -> str:
+    """Write a number with the digits that it needs; a true minus sign."""
+    return f"{value:g}".replace("-", "−")
+
+
+def unit(name: str) -> str:
+    """Write a unit for a person; a pure number has none."""
+    return "" if name == "1" else name.replace("degC", "°C").replace("1/min", "/min")
+
+
+def quantity(one: Mapping[str, Any]) -> str:
+    """Write a method's number with its unit."""
+    return f"{short(one['value'])} {unit(one['unit'])}".strip()
+
+
+def capitalize_first(text: str) -> str:
+    """Begin a sentence with a capital and leave the rest as it is."""
+    return text[:1].upper() + text[1:]
