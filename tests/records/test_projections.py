@@ -8,10 +8,10 @@ from closedcup.demo import run_demo
 from closedcup.records import NewEvent, Store, following, open_store
 from closedcup.records.copying import copy_records
 from closedcup.records.folding import fold
-from closedcup.records.following import Following
+from closedcup.records.following import Following, make_again
 from closedcup.records.ledger import Ledger
 from closedcup.records.projections import SampleQuery
-from closedcup.records.tables import projected
+from closedcup.records.tables import projected, sample_rows
 
 
 @pytest.fixture(scope="module")
@@ -101,6 +101,16 @@ def test_a_follower_sees_what_another_records_and_projects(laboratory):
     assert laboratory.projections.reach() == laboratory.head().seq
     assert mine.ledger() == whole(laboratory)
     assert mine.ledger().evidence[sample][-1].value == "81"
+
+
+@pytest.mark.parametrize("spoilt", [False, True])
+def test_an_index_that_is_not_what_the_events_say_is_told_and_mended(laboratory, spoilt):
+    assert make_again(laboratory)
+    if spoilt:
+        with laboratory.writing() as connection:
+            connection.execute(sample_rows.update().values(state="reported"))
+    assert make_again(laboratory) is not spoilt
+    assert Following(laboratory).ledger() == whole(laboratory)
 
 
 @pytest.mark.usefixtures("eager")

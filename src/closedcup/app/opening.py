@@ -5,7 +5,7 @@ data folder. `CLOSEDCUP_PERSON` names the person on whose behalf entries are mad
 """
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Self
@@ -15,10 +15,11 @@ from closedcup import __version__
 from closedcup.errors import InputError
 from closedcup.laboratory import Site
 from closedcup.records import Event, NewEvent, Store, default_url, open_store
+from closedcup.records.belonging import noun_of
 from closedcup.records.encoding import to_body
 from closedcup.records.following import Following
 from closedcup.records.ledger import Ledger
-from closedcup.records.projections import SampleQuery, SampleRow
+from closedcup.records.projections import CaseSubject, SampleQuery, SampleRow
 
 DATA_VERSION = "2026.11"
 """The version of the reference data that ships with this program."""
@@ -47,16 +48,34 @@ class OpenLaboratory:
     @property
     def state(self) -> Ledger:
         """Return the laboratory as its records tell it now."""
-        if self._following is None:
-            self._following = Following(self.store)
-        return self._following.ledger()
+        return self._followed().ledger()
 
     def sample_rows(self, query: SampleQuery) -> list[SampleRow]:
         """Return the wanted lines of the list of samples, the newest first."""
+        self._followed().ledger()
+        return self._followed().cases.rows(query)
+
+    def made_of(self, samples: Collection[str]) -> dict[str, list[CaseSubject]]:
+        """Return, by sample, the series and results made of some samples."""
+        self._followed().ledger()
+        return self._followed().cases.made_of(samples)
+
+    def events_of(self, sample: str) -> list[Event]:
+        """Return the events of a sample and of everything made of it, in order."""
+        self._followed().ledger()
+        return self._followed().cases.events_of(sample)
+
+    def common_events(self) -> Iterator[Event]:
+        """Yield the events that belong to no sample, in order."""
+        self._followed().ledger()
+        cases = self._followed().cases
+        yield from cases.common_events()
+        yield from (each for each in self.store.read(cases.reach) if noun_of(each) is None)
+
+    def _followed(self) -> Following:
         if self._following is None:
             self._following = Following(self.store)
-        self._following.ledger()
-        return self._following.cases.rows(query)
+        return self._following
 
     def site(self) -> Site:
         """Return the laboratory's site; InputError when it has not been established."""

@@ -14,9 +14,11 @@ trade lives here, and nothing changes without an event (names of people apart: t
     sealing    rows, each sealed onto the one before
     copying    from one place to another         backups  in one file, checked by restoring
     ledger     the laboratory as a fold of its events      folding   what each kind of event does
+    belonging  which events are of one sample               cases     a sample, folded when looked at
+    projections   what is kept so that it can be found      following the state, kept up to date
     encoding   a laboratory value as a body      facts    what exists only because it was recorded
 
-The last three know the laboratory's values and are imported by their own names.
+The last five rows know the laboratory's values and are imported by their own names.
 """
 
 from closedcup.records.canonical import canonical_bytes, read_canonical

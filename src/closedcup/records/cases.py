@@ -6,7 +6,7 @@ projections tell; what came after them is read into memory and added here.
 """
 
 from collections import OrderedDict
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any, Final
@@ -136,6 +136,15 @@ class Cases:
         before = self._projections.count(noun) if self.reach else 0
         return before + sum(each.noun == noun for each in self._later.values())
 
+    def made_of(self, samples: Collection[str]) -> dict[str, list[CaseSubject]]:
+        """Return, by sample, the series and results made of some samples."""
+        later = [each for each in self._later.values() if each.sample in samples]
+        made = self._projections.made_of(sorted(samples)) if self.reach else []
+        found: dict[str, list[CaseSubject]] = {}
+        for each in made + [each for each in later if each.noun in ("series", "result")]:
+            found.setdefault(each.sample, []).append(each)
+        return found
+
     def last(self, noun: Noun) -> str | None:
         """Return the id of the last thing of a kind; None when there is none."""
         later = [each.id for each in self._later.values() if each.noun == noun]
@@ -170,8 +179,16 @@ class Cases:
         case, received = self._case(sample), self.subject("sample", sample)
         assert received is not None, "a sample that was touched was received"  # noqa: S101
         standing = standing_of_sample(case, case.samples[sample])
-        words = f"{searched_words(case, sample)} {standing.state}"
-        return SampleRow(sample, received.seq, *standing, words)
+        taken_in = case.samples[sample]
+        return SampleRow(
+            sample,
+            received.seq,
+            *standing,
+            taken_in.description,
+            taken_in.customer,
+            taken_in.received_at,
+            f"{searched_words(case, sample)} {standing.state}",
+        )
 
     def bring_up_to_date(self) -> None:
         """Let the projections reach as far as the events were told, unless another did it.

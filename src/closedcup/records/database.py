@@ -11,17 +11,7 @@ from dataclasses import asdict
 from itertools import islice
 from typing import Any, ClassVar, Final, Self
 
-from sqlalchemy import (
-    ColumnElement,
-    Connection,
-    Engine,
-    Row,
-    delete,
-    func,
-    insert,
-    select,
-    update,
-)
+from sqlalchemy import ColumnElement, Connection, Engine, Row, delete, func, insert, select, update
 from sqlalchemy.exc import DBAPIError
 
 from closedcup.errors import ClosedcupError, Conflict, Damaged, InputError

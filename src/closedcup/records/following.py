@@ -55,3 +55,17 @@ class Following:
             cases.bring_up_to_date()
         shelves: dict[str, Any] = {name: CaseShelf(cases, name) for name in CASE_SHELVES}
         return replace(common, cases=cases, **shelves)
+
+
+def make_again(store: Store, progress: Progress | None = None) -> bool:
+    """Drop the projections and make them again; return whether they were what the events say."""
+    before = _projected(store, progress)
+    store.projections.drop()
+    return _projected(store, progress) == before
+
+
+def _projected(store: Store, progress: Progress | None) -> str:
+    following = Following(store)
+    following.ledger(progress)
+    following.cases.bring_up_to_date()
+    return store.projections.fingerprint()

@@ -171,6 +171,13 @@ class Ledger:
         )
         return None if last is None else self.series[last]
 
+    def last_report(self) -> IssuedReport | None:
+        """Return the report issued last."""
+        if self.cases is not None:
+            last = self.cases.last("report")
+            return None if last is None else self.reports[last]
+        return next(reversed(self.reports.values()), None)
+
     def result_of(self, test: str) -> Result | None:
         """Return the result in force of a test: the last one issued, unless it was superseded."""
         found = self.results_of(test)

@@ -4,6 +4,7 @@ They hold nothing that the events do not say. They may lag behind: whoever reads
 which event they reach and adds what came later. Dropped, they are made again.
 """
 
+import hashlib
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import asdict, dataclass
@@ -51,6 +52,9 @@ class SampleRow:
     seq: int
     state: str
     next: str
+    description: str
+    customer: str
+    received_at: str
     words: str
 
 
@@ -133,6 +137,16 @@ class Projections:
         with self._store.writing() as connection:
             projections.drop_all(connection)
 
+    def fingerprint(self) -> str:
+        """Return a hash of everything they hold."""
+        held = hashlib.sha256()
+        with self._store.reading() as connection:
+            for table in (projected, case_subjects, common_events, sample_rows):
+                ordered = select(table).order_by(*table.primary_key.columns)
+                for row in connection.execution_options(yield_per=1000).execute(ordered):
+                    held.update(repr(tuple(row)).encode())
+        return held.hexdigest()
+
     def subject(self, noun: Noun, identifier: str) -> CaseSubject | None:
         """Return to which sample something belongs; None when it is not known."""
         known = select(case_subjects).where(
@@ -149,6 +163,16 @@ class Projections:
         )
         with self._store.reading() as connection:
             return [(row.noun, row.id) for row in connection.execute(made)]
+
+    def made_of(self, samples: Sequence[str]) -> list[CaseSubject]:
+        """Return the series and results made of some samples."""
+        made = select(case_subjects).where(case_subjects.c.noun.in_(("series", "result")))
+        with self._store.reading() as connection:
+            return [
+                CaseSubject(*row)
+                for some in _portions(samples)
+                for row in connection.execute(made.where(case_subjects.c.sample.in_(some)))
+            ]
 
     def ids(self, noun: Noun) -> list[str]:
         """Return the ids of all things of a kind, in the order in which they came."""

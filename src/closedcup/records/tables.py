@@ -102,6 +102,9 @@ sample_rows: Final = Table(
     Column("seq", Integer().with_variant(BigInteger(), "postgresql"), nullable=False, unique=True),
     Column("state", Text, nullable=False),
     Column("next", Text, nullable=False),
+    Column("description", Text, nullable=False),
+    Column("customer", Text, nullable=False),
+    Column("received_at", Text, nullable=False),
     # what a search looks into, in small letters
     Column("words", Text, nullable=False),
     Index("sample_rows_by_state", "state", "seq"),

@@ -20,6 +20,7 @@ _UNREADABLE_AT_MOST: Final = 1000
 # A time's first 19 characters, 2026-03-02T08:15:07: what follows can be written in several ways
 _TO_THE_SECOND: Final = 19
 _TELL_EVERY: Final = 5000
+_BEGINNING: Final = Head(0, GENESIS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,18 +81,20 @@ def check(
     store: Store,
     seal: PrintedSeal | None = None,
     *,
+    since: Head = _BEGINNING,
     progress: Callable[[int], None] | None = None,
 ) -> Check:
     """Recompute every seal, look for gaps and moved events, and for an earlier seal if given.
 
-    `progress` is told the number of events read, now and then.
+    since: begin after this event, whose seal is known from elsewhere. `progress` is told the
+    number of events read, now and then.
     """
     problems: list[Problem] = []
     notes: list[Problem] = []
-    events, before, recorded_at = 0, _Before(0, GENESIS), ""
-    found_at = 0 if seal is not None and seal.matches(Head(0, GENESIS)) else None
-    last = (0, GENESIS)
-    for row in _rows(store):
+    events, before, recorded_at = 0, _Before(since.seq, since.seal), ""
+    found_at = 0 if seal is not None and seal.matches(_BEGINNING) else None
+    last = (since.seq, since.seal)
+    for row in _rows(store, since.seq):
         if isinstance(row, Problem):
             problems.append(row)
             before = _Before(row.seq or before.seq, None)
@@ -131,9 +134,9 @@ def _clock_set_back(seq: int, recorded_at: str, earlier: str) -> Problem:
     return Problem(seq, what)
 
 
-def _rows(store: Store) -> Iterator[StoredEvent | Problem]:
-    """Yield the rows in order, a problem for each that cannot be read, and read on past it."""
-    seq = unreadable = 0
+def _rows(store: Store, seq: int) -> Iterator[StoredEvent | Problem]:
+    """Yield the later rows in order, a problem for each that cannot be read; read on past it."""
+    unreadable = 0
     while True:
         try:
             for row in store.stored(seq):

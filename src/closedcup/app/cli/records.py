@@ -23,6 +23,9 @@ def check_records(
     seal: Annotated[
         str | None, typer.Option(help="A seal printed on a report: is it still in the chain?")
     ] = None,
+    index: Annotated[
+        bool, typer.Option("--index", help="Make the index of samples again, and compare.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Check every event against its seal; exit 4 when damaged or when the seal is not found."""
@@ -30,6 +33,9 @@ def check_records(
 
     with opened() as laboratory:
         answer = records.check_records(laboratory, seal)
+        if index and answer["intact"]:
+            answer |= records.make_index_again(laboratory)
+            answer["passed"] = answer["passed"] and answer["index_as_recorded"]
     if as_json:
         print_json(answer)
     else:
@@ -41,6 +47,7 @@ def check_records(
                 ("intact", "yes" if answer["intact"] else "NO"),
                 ("first damaged", answer["first_damaged"]),
                 ("earlier seal", _found(answer["seal_found_at"], seal)),
+                ("index of samples", _index_words(answer.get("index_as_recorded"))),
             ],
         )
         print_list(
@@ -49,6 +56,12 @@ def check_records(
         print_list("Notes", [each["what"] for each in answer["notes"]])
     if not answer["passed"]:
         raise typer.Exit(4)
+
+
+def _index_words(as_recorded: bool | None) -> str | None:
+    if as_recorded is None:
+        return None
+    return "as recorded" if as_recorded else "was NOT what the events say; it is made again"
 
 
 def _found(found_at: int | None, asked: str | None) -> str | None:

@@ -66,30 +66,80 @@ def flagged_by(ledger: Ledger, doubt_id: str) -> tuple[Result, ...]:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Window:
+    """Where and when results can be in doubt: an apparatus or any, from a moment to another.
+
+    It takes in more than is flagged, so that the others need not be looked at.
+    """
+
+    apparatus: str | None
+    since: str | None
+    until: str | None = None
+
+    def overlaps(self, apparatus: str, begun: str, issued: str) -> bool:
+        """Whether a result begun and issued at these moments may be in doubt."""
+        return (
+            self.apparatus in (None, apparatus)
+            and (self.since is None or _moment(self.since) <= _moment(issued))
+            and (self.until is None or _moment(begun) <= _moment(self.until))
+        )
+
+
+def windows(ledger: Ledger) -> tuple[Window, ...]:
+    """Return where and when any hold or verification can have brought a result into doubt."""
+    open_holds = (
+        hold
+        for hold in ledger.holds.values()
+        if not ((lifted := ledger.lifted.get(hold.id)) and lifted.results_stand)
+    )
+    failed = (
+        each for made in ledger.verifications.values() for each in made if not each.in_control
+    )
+    return (
+        *(_window_of_hold(ledger, hold) for hold in open_holds),
+        *(_window_of_failure(ledger, each) for each in failed),
+    )
+
+
 def _within_reach(ledger: Ledger, doubt_id: str) -> Iterator[Result]:
-    """Yield the results that a hold or a verification can flag at all, by place and time."""
-    apparatus: str | None = None
-    since: str | None = None
+    """Yield the results that a hold or a verification can flag at all."""
     hold = ledger.holds.get(doubt_id)
-    if hold is not None:
-        apparatus, since = hold.subject if hold.kind == "apparatus" else None, hold.since or None
-        until, methods = hold.held_at, ledger.apparatus[hold.subject].methods if apparatus else ()
-    else:
-        failed = _verification(ledger, doubt_id)
-        if failed is None:
-            return iter(())
-        apparatus, until, methods = failed.apparatus, failed.verified_at, (failed.method,)
-    if apparatus is not None and since is None:
-        good = [last_good_check(ledger, apparatus, each, until) for each in methods]
-        since = min((each.verified_at for each in good if each), key=_moment, default=None)
-        if None in good:
-            since = None
-    return ledger.results_issued(apparatus=apparatus, since=since)
-
-
-def _verification(ledger: Ledger, identifier: str) -> Verification | None:
     made = (each for history in ledger.verifications.values() for each in history)
-    return next((each for each in made if each.id == identifier), None)
+    failed = next((each for each in made if each.id == doubt_id), None)
+    if hold is not None:
+        window = _window_of_hold(ledger, hold)
+    elif failed is not None:
+        window = _window_of_failure(ledger, failed)
+    else:
+        return iter(())
+    return ledger.results_issued(apparatus=window.apparatus, since=window.since)
+
+
+def _window_of_hold(ledger: Ledger, hold: Hold) -> Window:
+    lifted = ledger.lifted.get(hold.id)
+    until = None if lifted is None else lifted.lifted_at
+    if hold.kind != "apparatus":
+        return Window(None, hold.since or None, until)
+    methods = ledger.apparatus[hold.subject].methods
+    good = [last_good_check(ledger, hold.subject, method, hold.held_at) for method in methods]
+    checked = [each.verified_at for each in good if each is not None]
+    since = min(checked, key=_moment) if checked and len(checked) == len(good) else None
+    return Window(hold.subject, hold.since or since, until)
+
+
+def _window_of_failure(ledger: Ledger, failed: Verification) -> Window:
+    before = last_good_check(ledger, failed.apparatus, failed.method, failed.verified_at)
+    after = [
+        each.verified_at
+        for each in ledger.verifications_for(failed.apparatus, failed.method)
+        if each.in_control and _moment(each.verified_at) > _moment(failed.verified_at)
+    ]
+    return Window(
+        failed.apparatus,
+        None if before is None else before.verified_at,
+        after[0] if after else None,
+    )
 
 
 def active_hold(ledger: Ledger, kind: str, subject: str) -> Hold | None:

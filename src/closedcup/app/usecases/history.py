@@ -21,7 +21,8 @@ def history_of(
     `known_at` leaves out what was recorded later: the history as it was known then. Raises
     InputError for an id that the records do not hold.
     """
-    events = [event for event in opened.store.read() if _is_known(event, known_at)]
+    pool = _pool(opened, subject)
+    events = [event for event in pool if _is_known(event, known_at)]
     about = _related(events, subject)
     found = [event for event in events if event.subject in about or subject in _people(event)]
     if not found:
@@ -46,6 +47,19 @@ def history_of(
         }
         for event in found
     ]
+
+
+def _pool(opened: OpenLaboratory, subject: str) -> Iterable[Event]:
+    """Return the events among which a subject's history lies.
+
+    For a sample and what was made of it those of the sample and the common ones; for anything
+    else all events.
+    """
+    ledger = opened.state
+    if subject in ledger.samples:
+        events = (*opened.events_of(subject), *opened.common_events())
+        return sorted(events, key=lambda event: event.seq)
+    return opened.store.read()
 
 
 def _is_known(event: Event, known_at: datetime | None) -> bool:

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.benching import volume_left_ml
-from closedcup.app.usecases.doubts import doubts_about, reasons_against
+from closedcup.app.usecases.doubts import doubts_about, reasons_against, windows
 from closedcup.app.usecases.keeping_files import kept_files
 from closedcup.app.usecases.lookup import find
 from closedcup.laboratory import RequestedTest, Result, Sample
@@ -24,17 +24,40 @@ _ALL: Final = SampleQuery()
 
 def sample_list(opened: OpenLaboratory, query: SampleQuery = _ALL) -> list[Answer]:
     """Return one line for each wanted sample, the newest first."""
-    ledger = opened.state
+    ledger, rows = opened.state, opened.sample_rows(query)
+    in_doubt = _perhaps_in_doubt(opened, [row.sample for row in rows])
     return [
         {
-            "id": sample.id,
-            "description": sample.description,
-            "customer": sample.customer,
-            "received_at": sample.received_at,
-            **_standing(ledger, sample),
+            "id": row.sample,
+            "description": row.description,
+            "customer": row.customer,
+            "received_at": row.received_at,
+            **(
+                _standing(ledger, ledger.samples[row.sample])
+                if row.sample in in_doubt
+                else {"state": row.state, "next": row.next}
+            ),
         }
-        for sample in (ledger.samples[row.sample] for row in opened.sample_rows(query))
+        for row in rows
     ]
+
+
+def _perhaps_in_doubt(opened: OpenLaboratory, samples: list[str]) -> set[str]:
+    """Return those samples of which a result may be in doubt, so that only they are looked into."""
+    open_windows = windows(opened.state)
+    if not open_windows:
+        return set()
+    found = set()
+    for sample, made in opened.made_of(samples).items():
+        begun = min(each.observed_utc for each in made)
+        if any(
+            window.overlaps(each.apparatus, f"{begun}Z", f"{each.observed_utc}Z")
+            for each in made
+            if each.noun == "result"
+            for window in open_windows
+        ):
+            found.add(sample)
+    return found
 
 
 def _standing(ledger: Ledger, sample: Sample) -> Answer:
