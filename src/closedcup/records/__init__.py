@@ -4,21 +4,21 @@ Here live the one narrow storage port and what implements it: the envelope of an
 canonical bytes, the chain of seals, the check of that chain, the engines. No arithmetic of the
 trade lives here, and nothing changes without an event (names of people apart: they can be erased).
 
-    canonical  one value, one row of bytes       chain    the seal
-    events     the envelope                      store    the port
-    database   the port on SQL tables            tables   those tables
-    sqlite, postgresql   what is special about each engine
-    verify     is everything as it was recorded?
-    upcasts    old events in today's shape       location  where the records are, `open_store`
-    sqlite_file, network_share   whose file is it, and is it on another computer?
-    sealing    rows, each sealed onto the one before
-    copying    from one place to another         backups  in one file, checked by restoring
-    ledger     the laboratory as a fold of its events      folding   what each kind of event does
-    belonging  which events are of one sample               cases     a sample, folded when looked at
-    projections   what is kept so that it can be found      following the state, kept up to date
-    encoding   a laboratory value as a body      facts    what exists only because it was recorded
+    canonical    one value, one row of bytes      chain         the seal
+    events       the envelope                     store         the port
+    database     the port on SQL tables           tables        those tables
+    upcasts      old events in today's shape      location      where the records are
+    sealing      rows, each sealed onto another   verify        is all as it was recorded?
+    sqlite, postgresql            what is special about each engine
+    sqlite_file, network_share    whose file is it, and is it on another computer?
+    copying      from one place to another        backups       in one file, checked by restoring
+    projections  what is kept to find things      belonging     which events are of one sample
 
-The last five rows know the laboratory's values and are imported by their own names.
+    ledger       the state of the laboratory      folding       what each kind of event does to it
+    cases        a sample, folded when looked at  following     the state, kept up to date
+    encoding     a laboratory value as a body     facts         what exists only by being recorded
+
+The last three rows know the laboratory's values and are imported by their own names.
 """
 
 from closedcup.records.canonical import canonical_bytes, read_canonical
