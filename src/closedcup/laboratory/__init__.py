@@ -37,6 +37,7 @@ from closedcup.laboratory.result import Result, reasons_to_hold
 from closedcup.laboratory.sample import Component, Composition, Evidence, PastResult, Sample
 from closedcup.laboratory.series import Reading, RecordedMove, Series
 from closedcup.laboratory.site import Site
+from closedcup.laboratory.verification_conditions import VerificationConditions
 
 __all__ = [
     "HOLD_KINDS",
@@ -72,6 +73,7 @@ __all__ = [
     "Supersession",
     "SystemFailure",
     "Verification",
+    "VerificationConditions",
     "parse_hold_kind",
     "reasons_to_hold",
     "service_checklist",

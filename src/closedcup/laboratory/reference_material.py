@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
+from closedcup.laboratory.verification_conditions import VerificationConditions
+
 
 @dataclass(frozen=True, slots=True)
 class ReferenceMaterial:
@@ -27,7 +29,8 @@ class Verification:
     """A check of an apparatus against a reference material, with the numbers as computed then.
 
     `results_c` are corrected to 101.3 kPa. `permitted_c` is the largest difference of their mean
-    from the reference value that repeatability and reproducibility allow.
+    from the reference value that repeatability and reproducibility allow. `conditions` is None for
+    verifications recorded before they were asked for.
     """
 
     id: str
@@ -41,3 +44,4 @@ class Verification:
     permitted_c: float
     in_control: bool
     verified_at: str
+    conditions: VerificationConditions | None = None

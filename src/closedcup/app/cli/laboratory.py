@@ -262,17 +262,54 @@ def verify(
     result: Annotated[
         list[str], typer.Option(help="Corrected result; once for each repeat: “49.5 degC”.")
     ],
+    pressure: Annotated[
+        str | None,
+        typer.Option(help="Station pressure: “95.2 kPa”; else that of the card of the day."),
+    ] = None,
+    correction: Annotated[
+        str | None, typer.Option(help="What was added for pressure: “1.5 degC”.")
+    ] = None,
+    heating_rate: Annotated[
+        float | None, typer.Option(help="Heating rate as measured, °C a minute.")
+    ] = None,
+    lid: Annotated[str, typer.Option(help="Which lid, as labelled.")] = "",
+    igniter: Annotated[str, typer.Option(help="Which igniter, as labelled.")] = "",
+    operator: Annotated[
+        str, typer.Option(help="Who made the results; who records them unless given.")
+    ] = "",
+    order: Annotated[
+        int | None,
+        typer.Option(help="Place of the first result in the apparatus's day, from 1."),
+    ] = None,
     by: By = None,
     key: Key = None,
     as_json: AsJson = False,
 ) -> None:
-    """Verify an apparatus against a reference material; exit 4 when out of control."""
-    from closedcup.app.usecases import verifying
-    from closedcup.quantities import parse_temperature
+    """Verify an apparatus against a reference material; exit 4 when out of control.
 
+    What it was made under is not needed, but `closedcup diagnose` finds causes only in what is on
+    record.
+    """
+    from closedcup.app.usecases import verifying
+    from closedcup.laboratory import VerificationConditions
+    from closedcup.quantities import parse_difference, parse_pressure, parse_temperature
+
+    made_under = VerificationConditions(
+        pressure=None if pressure is None else parse_pressure(pressure),
+        correction_applied_c=None
+        if correction is None
+        else Decimal(repr(parse_difference(correction, where="correction").c)),
+        heating_rate_c_per_min=None if heating_rate is None else Decimal(repr(heating_rate)),
+        lid=lid,
+        igniter=igniter,
+        operator=operator,
+        order_in_day=order,
+    )
     values = tuple(parse_temperature(text, where="result") for text in result)
     with opened(by) as laboratory:
-        answer = verifying.verify_apparatus(laboratory, apparatus, material, values, key=key)
+        answer = verifying.verify_apparatus(
+            laboratory, apparatus, material, values, made_under=made_under, key=key
+        )
     if as_json:
         print_json(answer)
     else:
@@ -287,5 +324,6 @@ def verify(
                 ("in control", "yes" if answer["in_control"] else "NO: results are held"),
             ],
         )
+        print_list("Warnings", answer["warnings"])
     if not answer["in_control"]:
         raise typer.Exit(4)

@@ -7,8 +7,9 @@ from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.doubts import refuse_held
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.methods_on_record import method_of
+from closedcup.app.usecases.verification_conditions import completed
 from closedcup.errors import InputError, Refused
-from closedcup.laboratory import Verification
+from closedcup.laboratory import Verification, VerificationConditions
 from closedcup.methods import precision_at
 from closedcup.metrology import verify
 from closedcup.quantities import Temperature
@@ -20,13 +21,15 @@ def verify_apparatus(
     material_id: str,
     results: tuple[Temperature, ...],
     *,
+    made_under: VerificationConditions | None = None,
     key: str | None = None,
 ) -> dict[str, Any]:
     """Compare repeats on a reference material with its value for the method; record the outcome.
 
     The permitted difference follows from the method's r and R at the reference value for the
     number of repeats, and from the certificate's uncertainty where it is given. Refused with a lot
-    that is held; an apparatus that is held is verified all the same, to find out.
+    that is held; an apparatus that is held is verified all the same, to find out. `made_under` is
+    completed from the records.
     """
     ledger = opened.state
     find(ledger.apparatus, apparatus_id, "apparatus")
@@ -60,6 +63,7 @@ def verify_apparatus(
         if material.expanded_uncertainty_c is None
         else float(material.expanded_uncertainty_c),
     )
+    conditions, said = completed(opened, apparatus_id, made_under or VerificationConditions())
     done = ledger.verifications.get(apparatus_id, ())
     verification = Verification(
         id=f"{apparatus_id}-V{len(done) + 1}",
@@ -73,6 +77,7 @@ def verify_apparatus(
         permitted_c=found.limit_c,
         in_control=found.in_control,
         verified_at=opened.clock().isoformat(),
+        conditions=conditions,
     )
     opened.record("apparatus-verified", apparatus_id, verification, key=key)
     return {
@@ -85,4 +90,5 @@ def verify_apparatus(
         "difference_c": found.bias_c,
         "permitted_c": found.limit_c,
         "in_control": found.in_control,
+        "warnings": list(said),
     }

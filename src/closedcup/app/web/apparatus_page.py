@@ -13,7 +13,12 @@ from closedcup.app.usecases.lookup import find
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page
 from closedcup.errors import ClosedcupError
-from closedcup.laboratory import Apparatus, service_checklist
+from closedcup.laboratory import (
+    Apparatus,
+    Verification,
+    VerificationConditions,
+    service_checklist,
+)
 from closedcup.laboratory.checklist import close_down_checklist, start_of_day_checklist
 from closedcup.methods import methods
 from closedcup.quantities import standard_pressure_kpa
@@ -47,11 +52,20 @@ def show(visit: Visit, *, faulty: str = "", status: int = 200) -> Response:
         probe=ledger.probes.get(apparatus.id),
         verifications=ledger.verifications.get(apparatus.id, ()),
         materials_offered=materials,
+        people_offered=[(each, opened.name_of(each)) for each in ledger.people],
+        by=opened.by,
+        made_last=_conditions_last(ledger.verifications.get(apparatus.id, ())),
         charts=_charts(visit, apparatus),
         faulty=faulty,
         form_named=lambda name: visit.form if name == faulty else Form(),
         **_checklists(opened, apparatus),
     )
+
+
+def _conditions_last(made: tuple[Verification, ...]) -> VerificationConditions:
+    """Return what the last verification was made under: lid and igniter seldom change."""
+    written = [each.conditions for each in made if each.conditions is not None]
+    return written[-1] if written else VerificationConditions()
 
 
 def _charts(visit: Visit, apparatus: Apparatus) -> list[dict[str, Any]]:

@@ -9,9 +9,14 @@ from closedcup.app.web.forms import Form, parse_number
 from closedcup.app.web.recording import parse_day, recorded, refuse_faulty
 from closedcup.app.web.rendering import Visit, page
 from closedcup.errors import InputError
-from closedcup.laboratory import Apparatus, ProbeCheck, ReferenceMaterial
+from closedcup.laboratory import (
+    Apparatus,
+    ProbeCheck,
+    ReferenceMaterial,
+    VerificationConditions,
+)
 from closedcup.methods import methods
-from closedcup.quantities import Temperature, parse_temperature
+from closedcup.quantities import Temperature, parse_pressure, parse_temperature
 
 
 def show_all(visit: Visit, *, faulty: str = "", status: int = 200) -> Response:
@@ -146,8 +151,16 @@ def verify(visit: Visit) -> Response:
         results = form.parsed(
             "results", _repeats, required="Enter each result, corrected to 101.3 kPa."
         )
+        made_under = _made_under(form)
         refuse_faulty(form)
-        verifying.verify_apparatus(visit.opened, identifier, material, results or (), key=form.key)
+        verifying.verify_apparatus(
+            visit.opened,
+            identifier,
+            material,
+            results or (),
+            made_under=made_under,
+            key=form.key,
+        )
 
     return recorded(
         visit,
@@ -155,6 +168,25 @@ def verify(visit: Visit) -> Response:
         lambda status: show(visit, faulty="verification", status=status),
         f"/apparatus/{identifier}#verification",
     )
+
+
+def _made_under(form: Form) -> VerificationConditions:
+    return VerificationConditions(
+        pressure=form.parsed("pressure", parse_pressure),
+        correction_applied_c=form.number("correction_applied_c"),
+        heating_rate_c_per_min=form.number("heating_rate_c_per_min"),
+        lid=form.text("lid"),
+        igniter=form.text("igniter"),
+        operator=form.text("operator"),
+        order_in_day=form.parsed("order_in_day", _whole_number),
+    )
+
+
+def _whole_number(text: str) -> int:
+    number = parse_number(text)
+    if number != int(number):
+        raise InputError("not-whole", f"“{text}” is not a whole number.", fix="Count: 1, 2, 3.")
+    return int(number)
 
 
 def _repeats(text: str) -> tuple[Temperature, ...]:
