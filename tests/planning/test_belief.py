@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from closedcup.errors import InputError
@@ -18,6 +18,7 @@ observed = st.builds(Observed, st.integers(-30, 150).map(float), st.booleans())
 model = st.builds(Observing, st.floats(0.05, 3), st.floats(1e-4, 0.2))
 
 
+@settings(deadline=None)
 @given(st.lists(observed, max_size=30), model)
 def test_a_posterior_is_normalised_and_never_negative(observations, model):
     belief = posterior_after(PRIOR, observations, model)
@@ -27,6 +28,7 @@ def test_a_posterior_is_normalised_and_never_negative(observations, model):
     assert -31 < low_c <= high_c < 151
 
 
+@settings(deadline=None)
 @given(st.lists(observed, max_size=8), model)
 def test_the_order_of_observations_does_not_matter(observations, model):
     forwards = posterior_after(PRIOR, observations, model)
@@ -34,6 +36,7 @@ def test_the_order_of_observations_does_not_matter(observations, model):
     np.testing.assert_allclose(forwards.chance, backwards.chance, atol=1e-9)
 
 
+@settings(deadline=None)
 @given(st.lists(observed, max_size=5), model, st.integers(-30, 150).map(float))
 def test_a_flash_lowers_what_is_believed_and_no_flash_raises_it(observations, model, cup_c):
     before = posterior_after(PRIOR, observations, model).mean_cup_c
@@ -44,7 +47,7 @@ def test_a_flash_lowers_what_is_believed_and_no_flash_raises_it(observations, mo
 
 def test_the_prior_keeps_the_interval_and_a_little_doubt():
     assert PRIOR.chance_between(55, 66) == pytest.approx(0.95 * 0.98, abs=0.01)
-    assert PRIOR.chance_between(100, 150) > 0.005  # an estimate may be worth nothing
+    assert PRIOR.chance_between(80, 100) > PRIOR.chance_between(100, 120) > 1e-4  # a wrong label
 
 
 def test_what_cannot_be_true_together_is_refused_without_scatter():
@@ -91,6 +94,7 @@ def test_the_spread_of_stepped_results_is_that_of_walks(scatter_c, step_c):
     assert spread_of_stepped_results(scatter_c, step_c) == pytest.approx(counted_c, rel=0.06)
 
 
+@settings(deadline=None)
 @given(st.floats(0.1, 4), st.sampled_from([0.5, 1.0]))
 def test_a_scatter_gives_back_the_repeatability_it_came_from(repeatability_c, step_c):
     scatter_c = scatter_from_repeatability(repeatability_c, step_c)

@@ -9,6 +9,7 @@ from closedcup.planning.belief import (
     Belief,
     Interval,
     Observed,
+    even_prior,
     posterior_after,
     prior_from_interval,
 )
@@ -21,7 +22,12 @@ from closedcup.planning.pace import Pace, Weights, usual_pace, usual_weights
 from closedcup.planning.planned_start import PlannedStart, plan_start
 from closedcup.planning.simulation import Setting, Summary, best_possible_specimens, simulate
 from closedcup.planning.specimens import SampleNeed, sample_need, specimens_as_written
-from closedcup.planning.starting import Start, fahrenheit_suspected, starting_temperature
+from closedcup.planning.starting import (
+    Start,
+    fahrenheit_suspected,
+    moved_start,
+    starting_temperature,
+)
 from closedcup.planning.stop_list import (
     StopDecision,
     StopItem,
@@ -54,9 +60,11 @@ __all__ = [
     "best_possible_specimens",
     "contaminant",
     "contaminant_names",
+    "even_prior",
     "fahrenheit_suspected",
     "hazard_words",
     "interval_from_history",
+    "moved_start",
     "next_free",
     "next_under_method",
     "parse_hazard",

@@ -12,9 +12,12 @@ from closedcup.planning.observing import Floats, Observing
 GRID_C: Final = 0.1  # the display of the usual cup (common practice)
 _Z_95: Final = 1.959964  # half the width of a 95 % interval in standard deviations
 
-# The share of estimates that are worth nothing (a wrong composition, a wrong label); a judgement
-# of the program. It is spread evenly over all temperatures within reach.
+# The share of estimates that are worth nothing (a wrong composition, a wrong label); a judgement of
+# the program. How far those are off: Student's curve with 3 degrees of freedom over everything
+# within reach, half of them by less than 18 °C (judgement too): small errors are likelier than
+# large ones, and none is impossible.
 DOUBT: Final = 0.02
+_OFF_C: Final = 40.0
 
 _MOST_PLACES: Final = 20_001  # of a grid: 2000 °C by 0.1 °C
 
@@ -89,9 +92,29 @@ def prior_from_interval(
     """Return the belief that an estimate gives: two half normals that meet at the best value.
 
     The interval's ends lie 1.96 standard deviations off on their own side; at least one grid
-    step. `doubt` is spread evenly from lowest to highest, the reach of method and apparatus.
+    step. `doubt` is spread widely from lowest to highest, the reach of method and apparatus.
     Raises InputError for a reach that is empty, endless or without the grid.
     """
+    flash_c = _grid(lowest_cup_c, highest_cup_c, grid_c)
+    below_c = max((estimate.best_cup_c - estimate.low_cup_c) / _Z_95, grid_c)
+    above_c = max((estimate.high_cup_c - estimate.best_cup_c) / _Z_95, grid_c)
+    off_c = flash_c - estimate.best_cup_c
+    sd_c = np.where(off_c < 0, below_c, above_c)
+    shape: Floats = np.exp(-((off_c / sd_c) ** 2) / 2)
+    if shape.sum() == 0:  # an estimate far outside the reach says nothing within it
+        shape = np.ones(flash_c.size)
+    wide = (1 + (off_c / _OFF_C) ** 2) ** -2.0
+    chance = (1 - doubt) * shape / shape.sum() + doubt * wide / wide.sum()
+    return Belief(flash_c, np.asarray(chance / chance.sum(), dtype=float))
+
+
+def even_prior(*, lowest_cup_c: float, highest_cup_c: float, grid_c: float = GRID_C) -> Belief:
+    """Return the belief where nothing is known: every temperature within reach alike."""
+    flash_c = _grid(lowest_cup_c, highest_cup_c, grid_c)
+    return Belief(flash_c, np.full(flash_c.size, 1 / flash_c.size))
+
+
+def _grid(lowest_cup_c: float, highest_cup_c: float, grid_c: float) -> Floats:
     if not (np.isfinite([lowest_cup_c, highest_cup_c]).all() and lowest_cup_c < highest_cup_c):
         raise InputError(
             "reach-unknown",
@@ -105,16 +128,7 @@ def prior_from_interval(
             "reach-too-wide", "The range is too wide.", where="reach", fix="Give real limits."
         )
     # Half a step off the settable temperatures: no flash point lies exactly on one.
-    flash_c = lowest_cup_c + grid_c * (np.arange(places, dtype=float) - 0.5)
-    below_c = max((estimate.best_cup_c - estimate.low_cup_c) / _Z_95, grid_c)
-    above_c = max((estimate.high_cup_c - estimate.best_cup_c) / _Z_95, grid_c)
-    off_c = flash_c - estimate.best_cup_c
-    sd_c = np.where(off_c < 0, below_c, above_c)
-    shape: Floats = np.exp(-((off_c / sd_c) ** 2) / 2)
-    if shape.sum() == 0:  # an estimate far outside the reach says nothing within it
-        shape = np.ones(places)
-    chance = (1 - doubt) * shape / shape.sum() + doubt / places
-    return Belief(flash_c, np.asarray(chance / chance.sum(), dtype=float))
+    return np.asarray(lowest_cup_c + grid_c * (np.arange(places, dtype=float) - 0.5))
 
 
 def posterior_after(prior: Belief, observations: Iterable[Observed], model: Observing) -> Belief:

@@ -1,7 +1,7 @@
 """The starting temperature: the method's rule, never above the lowest that anything points to."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from closedcup.errors import Refused
@@ -15,7 +15,7 @@ from closedcup.methods import (
     settable,
 )
 from closedcup.planning.knowledge import Bench, Expected, Knowledge
-from closedcup.planning.specimens import sample_need, sample_warnings
+from closedcup.planning.specimens import SampleNeed, sample_need, sample_warnings
 
 # A set point or typed temperature this far outside the estimate's interval is not plausible
 # (common practice; about five times the interval's usual half-width).
@@ -110,17 +110,7 @@ def _warm(
     ]
     if ceiling_c < expected_c - below_c:
         why.append(f"Lowered to {reason}.")
-    need = (
-        sample_need(
-            method,
-            aim,
-            product,
-            start_cup_c=start_cup_c,
-            flash_cup_c=(bench.cup(expected_c), bench.cup(_high_c(knowledge))),
-        )
-        if method.guided
-        else None
-    )
+    need = _need(method, aim, knowledge, bench, product, start_cup_c)
     return Start(
         start_cup_c=start_cup_c,
         expected_corrected_c=expected_c,
@@ -137,6 +127,54 @@ def _warm(
         sample_needed_ml=None if need is None else need.volume_ml,
         sources=_sources(method),
     )
+
+
+def moved_start(  # noqa: PLR0913, PLR0917 - a start, and all that it was made from
+    start: Start,
+    start_cup_c: float,
+    method: Method,
+    aim: FiniteAim,
+    knowledge: Knowledge,
+    bench: Bench,
+    *,
+    product: str | None,
+    why: tuple[str, ...],
+) -> Start:
+    """Return a start at another temperature, never a higher one, with its own need of sample.
+
+    For what the method leaves free: the caller says why it is there. Raises ValueError for a start
+    above the given one, which is the highest that is safe.
+    """
+    if start_cup_c > start.start_cup_c:
+        raise ValueError(f"{start_cup_c} °C lies above the start of {start.start_cup_c} °C")
+    kind = method.default_product if product is None else parse_product(product)
+    before = _need(method, aim, knowledge, bench, kind, start.start_cup_c)
+    need = _need(method, aim, knowledge, bench, kind, start_cup_c)
+    dropped = sample_warnings(method, before, bench.available_ml)
+    kept = tuple(warning for warning in start.warnings if warning not in dropped)
+    return replace(
+        start,
+        start_cup_c=start_cup_c,
+        why=(*start.why, *why),
+        warnings=(*kept, *sample_warnings(method, need, bench.available_ml)),
+        specimens_expected=None if need is None else need.expected,
+        specimens_at_most=None if need is None else need.at_most,
+        sample_needed_ml=None if need is None else need.volume_ml,
+    )
+
+
+def _need(  # noqa: PLR0913, PLR0917 - all that a start is made from
+    method: Method,
+    aim: FiniteAim,
+    knowledge: Knowledge,
+    bench: Bench,
+    product: str,
+    start_cup_c: float,
+) -> SampleNeed | None:
+    if not method.guided:
+        return None
+    flash_cup_c = bench.cup(_expected_c(knowledge)), bench.cup(_high_c(knowledge))
+    return sample_need(method, aim, product, start_cup_c=start_cup_c, flash_cup_c=flash_cup_c)
 
 
 def _cold(method: Method, knowledge: Knowledge, reach: Reach) -> Start:

@@ -233,8 +233,10 @@ def request(
 
 def plan(
     test_id: Annotated[str, typer.Argument(metavar="TEST")],
-    apparatus: Annotated[str, typer.Option(help="The apparatus it is planned for.")],
     pressure: Annotated[str, typer.Option(help="Station pressure now.")],
+    apparatus: Annotated[
+        str, typer.Option(help="The apparatus; without it the plan chooses and says why.")
+    ] = "",
     activity: Annotated[
         str, typer.Option(help="unifac, dortmund or ideal; else by the kind of blend.")
     ] = "default",
@@ -282,13 +284,30 @@ def plan(
                 else f"{estimate['low_c']:.1f} to {estimate['high_c']:.1f} °C",
             ),
             ("no estimate", answer["estimate_refused"]),
+            ("apparatus", answer["apparatus"]),
             ("starting temperature", degrees(answer["starting_cup_c"])),
             ("rule", answer["rule"]),
             ("trusts", answer["trusts"]),
+            *_planned_facts(answer),
         ],
     )
     print_list("Why", answer["why"])
+    print_list("Why this apparatus", answer["apparatus_why"])
     print_list("Warnings", answer["warnings"])
+
+
+def _planned_facts(answer: dict[str, Any]) -> list[tuple[str, Any]]:
+    """Say what the plan expects of the search and what it believes, where it does."""
+    planned, belief = answer["planned"], answer["belief"]
+    rates = f"{answer['heats_c_per_min']:g} up, {answer['cools_c_per_min']:g} down, °C/min"
+    facts: list[tuple[str, Any]] = [("cup's rates", f"{rates} ({answer['rates_from']})")]
+    if planned is not None:
+        expected = f"{planned['specimens']:.1f} specimens, {planned['minutes']:.0f} min"
+        facts.append(("expected", f"{expected}, {planned['overshoots']:.2f} overshoots"))
+    if belief is not None:
+        ends = f"{belief['low_corrected_c']:.1f} to {belief['high_corrected_c']:.1f} °C"
+        facts.append(("believed", f"{ends} (95 %), from {belief['from']}"))
+    return facts
 
 
 def review(

@@ -3,30 +3,22 @@
 from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.believing import belief_as_json, believed, history_speaks, scatter_of
 from closedcup.app.usecases.benching import BenchView, bench
-from closedcup.errors import Refused
-from closedcup.methods import determinations, precision_at
+from closedcup.app.usecases.cup_rates import cup_now, pace_of, rates_of
+from closedcup.methods import determinations
 from closedcup.planning import (
     Advice,
     Belief,
-    Interval,
     Observed,
     Observing,
     next_free,
     next_under_method,
-    prior_from_interval,
-    scatter_from_repeatability,
-    usual_pace,
     usual_weights,
 )
 from closedcup.records.ledger import Ledger
 
 Answer = dict[str, Any]
-
-# How far an earlier result of a source says where the next one lies (a judgement: products of one
-# source usually stay within it), and the scatter taken where a method states no repeatability.
-_HISTORY_C = 5.0
-_SCATTER_C = 0.3
 
 # A free search never leaps: the first specimen at the plan's start at most, each later one this far
 # above the highest no flash at most (common practice: an unknown is approached from below).
@@ -41,9 +33,13 @@ def next_temperature(opened: OpenLaboratory, series_id: str, *, screening: bool 
     """
     view = bench(opened, series_id)
     prior, basis = _prior(opened.state, view)
-    model = Observing(_scatter_c(view, prior))
+    expected_c = view.state.corrected(prior.mean_cup_c)
+    kind = view.sample.kind or None
+    model = Observing(scatter_of(view.method, expected_c, kind, view.test.step_c))
     dwell_s = view.instruction.dwell_s or 60.0
-    pace, weights = usual_pace(dwell_min=dwell_s / 60), usual_weights()
+    at_cup_c, _ = cup_now(opened, view.apparatus.id)
+    pace = pace_of(opened.state, view.apparatus.id, dwell_s=dwell_s, at_cup_c=at_cup_c)
+    weights = usual_weights()
     left = int(view.volume_left_ml // (view.instruction.specimen_ml or 2.0))
     if screening:
         advice = next_free(
@@ -65,7 +61,12 @@ def next_temperature(opened: OpenLaboratory, series_id: str, *, screening: bool 
         advice = next_under_method(
             view.state, prior, model, pace=pace, weights=weights, specimens_left=left
         )
-    answer = {"series": series_id, "belief_from": basis, **_as_json(advice, view)}
+    answer = {
+        "series": series_id,
+        "belief_from": basis,
+        **_as_json(advice, view, basis),
+        **rates_of(opened.state, view.apparatus.id),
+    }
     if screening and _safe_ceiling_cup_c(view) < view.state.reach.highest_cup_c:
         # Counted below the ceiling only; what lies above it is still to be searched.
         answer |= {"specimens_to_come": None, "minutes_to_come": None}
@@ -73,26 +74,14 @@ def next_temperature(opened: OpenLaboratory, series_id: str, *, screening: bool 
 
 
 def _prior(ledger: Ledger, view: BenchView) -> tuple[Belief, str]:
-    within = view.state.reach
-    reach = {"lowest_cup_c": within.lowest_cup_c, "highest_cup_c": within.highest_cup_c}
-    estimate = ledger.plans[view.test.id].estimate
-    if estimate is not None:
-        ends = (estimate["flash_point_c"], estimate["low_c"], estimate["high_c"])
-        basis = "the estimate and its interval"
-    elif view.sample.history and _is_what_it_was(view):
-        past = [float(each.corrected_c) for each in view.sample.history]
-        ends = (sum(past) / len(past), min(past) - _HISTORY_C, max(past) + _HISTORY_C)
-        basis = f"earlier results, ± {_HISTORY_C:g} °C around them"
-    else:
-        return _nothing_known(**reach), "nothing: every temperature within reach alike"
-    best, low, high = (view.state.cup(float(end)) for end in ends)
-    return prior_from_interval(Interval(best, low, high), **reach), basis
-
-
-def _is_what_it_was(view: BenchView) -> bool:
-    """Say whether earlier results still speak: not for what may be contaminated or is unknown."""
-    sample = view.sample
-    return not (sample.suspected or sample.is_waste or sample.composition.trust == "unknown")
+    """Return the belief before the series: from the plan as it was issued."""
+    plan = ledger.plans[view.test.id]
+    earlier = plan.start.get("earlier_results")
+    if earlier is None:  # a plan made before these were part of it
+        earlier = [{"corrected_c": float(each.corrected_c)} for each in view.sample.history]
+    speaks = history_speaks(view.sample)
+    past = [float(each["corrected_c"]) for each in earlier] if speaks else []
+    return believed(plan.estimate, past, view.state.cup, view.state.reach)
 
 
 def _safe_ceiling_cup_c(view: BenchView) -> float:
@@ -103,29 +92,7 @@ def _safe_ceiling_cup_c(view: BenchView) -> float:
     return min(ceiling_c, view.state.reach.highest_cup_c)
 
 
-def _nothing_known(*, lowest_cup_c: float, highest_cup_c: float) -> Belief:
-    middle = (lowest_cup_c + highest_cup_c) / 2
-    return prior_from_interval(
-        Interval(middle, lowest_cup_c, highest_cup_c),
-        lowest_cup_c=lowest_cup_c,
-        highest_cup_c=highest_cup_c,
-        doubt=1.0,
-    )
-
-
-def _scatter_c(view: BenchView, prior: Belief) -> float:
-    try:
-        found = precision_at(
-            view.method, view.state.corrected(prior.mean_cup_c), view.sample.kind or None
-        )
-    except Refused:
-        return _SCATTER_C
-    return scatter_from_repeatability(found.repeatability_c, view.test.step_c)
-
-
-def _as_json(advice: Advice, view: BenchView) -> Answer:
-    low_cup_c, high_cup_c = advice.belief.interval_cup_c()
-    corrected = view.state.corrected
+def _as_json(advice: Advice, view: BenchView, basis: str) -> Answer:
     return {
         "mode": advice.mode,
         "is_method_result": False if advice.mode == "screening" else None,
@@ -136,12 +103,6 @@ def _as_json(advice: Advice, view: BenchView) -> Answer:
         "specimens_to_come": advice.specimens_left,
         "minutes_to_come": advice.minutes_left,
         "between_cup_c": advice.between_cup_c,
-        "belief": {
-            "mean_corrected_c": corrected(advice.belief.mean_cup_c),
-            "sd_c": advice.belief.sd_c,
-            "low_corrected_c": corrected(low_cup_c),
-            "high_corrected_c": corrected(high_cup_c),
-            "coverage": 0.95,
-        },
+        "belief": belief_as_json(advice.belief, view.state.corrected, basis),
         "warnings": list(advice.warnings),
     }

@@ -3,22 +3,21 @@
 from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases.benching import aim_for, volume_left_ml
-from closedcup.app.usecases.estimating import blend_of, expected_from
+from closedcup.app.usecases.apparatus_choice import choose_apparatus
+from closedcup.app.usecases.benching import volume_left_ml
+from closedcup.app.usecases.estimating import blend_of
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.methods_on_record import method_of
+from closedcup.app.usecases.planned_starts import known_of, start_on
 from closedcup.errors import InputError, Refused
-from closedcup.laboratory import Apparatus, RequestedTest, Sample
+from closedcup.laboratory import RequestedTest, Sample
 from closedcup.methods import Method, check_station_pressure, handling_warnings
 from closedcup.mixtures import Estimate, estimate, hazards_in_words
 from closedcup.mixtures import find as find_liquid
 from closedcup.planning import (
-    Bench,
     Contaminant,
-    Knowledge,
     Start,
     StopDecision,
-    starting_temperature,
     stop_list,
     volume_conflict,
 )
@@ -42,12 +41,13 @@ def make_plan(
 
     A composition that is not trusted gives no estimate; an estimate that cannot be made says why,
     and the test starts cold. `expected` is what the analyst expects, corrected to 101.3 kPa: it
-    can lower the start, never raise it. Refused where the stop list allows the smallest volume
-    only and the method takes more.
+    can lower the start, never raise it. An empty `apparatus_id` lets the plan choose among those
+    that can run the test. Refused where the stop list allows the smallest volume only and the
+    method takes more, and where no specimen is left.
     """
     ledger = opened.state
     test = find(ledger.tests, test_id, "test")
-    apparatus = find(ledger.apparatus, apparatus_id, "apparatus")
+    named = find(ledger.apparatus, apparatus_id, "apparatus") if apparatus_id else None
     if ledger.series_of(test_id):
         raise Refused(
             "series-begun",
@@ -60,8 +60,16 @@ def make_plan(
     stopped = stops_of(sample)
     chosen = method_of(ledger, test.method)
     _refuse_large_specimen(stopped, chosen, test, sample)
+    _refuse_used_up(ledger, chosen, sample)
     found, refused = _estimate(sample, activity)
-    start = _start(ledger, test, sample, apparatus, pressure, found, expected)
+    known = known_of(opened, test, sample, found, tuple(_contaminants(sample)), expected)
+    if named is not None:
+        apparatus = named.id
+        why_apparatus: tuple[str, ...] = (f"{named.id} was named.",)
+        start, facts = start_on(opened, known, named, pressure)
+    else:
+        first, why_apparatus = choose_apparatus(opened, known, pressure)
+        apparatus, start, facts = first.apparatus.id, first.start, first.facts
     plan = Plan(
         test=test_id,
         estimate=None if found is None else found.as_json(),
@@ -78,7 +86,10 @@ def make_plan(
             "specimens_at_most": start.specimens_at_most,
             "sample_needed_ml": start.sample_needed_ml,
             "pressure_kpa": pressure.kpa,
-            "apparatus": apparatus_id,
+            "apparatus": apparatus,
+            "apparatus_why": list(why_apparatus),
+            "earlier_results": list(known.earlier),
+            **facts,
         },
         start_cup_c=start.start_cup_c,
         hazards=tuple(_item(stopped)),
@@ -93,6 +104,20 @@ def make_plan(
         "hazards": list(plan.hazards),
         "decision": plan.decision,
     }
+
+
+def _refuse_used_up(ledger: Ledger, chosen: Method, sample: Sample) -> None:
+    """Refuse a plan for a sample of which not one specimen is left."""
+    least_ml = min(rule.volume.value for rule in chosen.specimens)
+    left_ml = volume_left_ml(ledger, sample)
+    if left_ml < least_ml:
+        raise Refused(
+            "no-specimen-left",
+            f"{max(left_ml, 0):g} mL of {sample.id} is left; a specimen takes {least_ml:g} mL.",
+            where=f"sample {sample.id}",
+            fix="Ask for more of it and receive that as a sample of its own, or request a method "
+            "with a smaller specimen. What was found so far stays on record.",
+        )
 
 
 def _handling(chosen: Method, sample: Sample, start: Start) -> tuple[str, ...]:
@@ -189,39 +214,6 @@ def _liquid_contaminant(name: str) -> Contaminant:
             fix="Name it more broadly (petrol, solvent), so that the test starts cold.",
         )
     return Contaminant(name, value.value_c - value.half_width_c)
-
-
-def _start(
-    ledger: Ledger,
-    test: RequestedTest,
-    sample: Sample,
-    apparatus: Apparatus,
-    pressure: Pressure,
-    found: Estimate | None,
-    expected: Temperature | None,
-) -> Start:
-    probe = ledger.probes.get(apparatus.id)
-    correction = None if probe is None else probe.correction_c
-    return starting_temperature(
-        method_of(ledger, test.method),
-        aim_for(test, None if found is None else found.flash_c),
-        Knowledge(
-            composition=sample.composition.trust,
-            estimate=None if found is None else expected_from(found),
-            typed_expected_corrected_c=None if expected is None else expected.c,
-            previous_corrected_c=[float(past.corrected_c) for past in sample.history],
-            contaminants=_contaminants(sample),
-            is_waste=sample.is_waste,
-        ),
-        Bench(
-            pressure_kpa=pressure.kpa,
-            probe_correction_c=None if correction is None else float(correction),
-            apparatus_low_cup_c=float(apparatus.lowest_cup_c),
-            apparatus_high_cup_c=float(apparatus.highest_cup_c),
-            available_ml=volume_left_ml(ledger, sample),
-        ),
-        sample.kind or None,
-    )
 
 
 def review_hazards(
