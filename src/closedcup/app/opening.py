@@ -12,6 +12,7 @@ from typing import Self
 from uuid import uuid4
 
 from closedcup import __version__
+from closedcup.app.permission import CONSOLE_RIGHTS, refuse_unless_permitted
 from closedcup.errors import InputError
 from closedcup.laboratory import Site
 from closedcup.records import Event, NewEvent, Store, default_url, open_store
@@ -37,37 +38,61 @@ class OpenLaboratory:
     """A laboratory's records, opened for one person, with a clock.
 
     `state` is the fold of all events, kept up to date by folding only what is new; a sample is
-    folded when it is looked at.
+    folded when it is looked at. Where the laboratory has accounts, `by` counts only when
+    `signed_in`; what that person may do is asked at each look and each entry, here and nowhere
+    else. `at_console`: whoever holds the records themselves gets an account back.
     """
 
     store: Store
     by: str
     clock: Clock = local_now
+    signed_in: bool = False
+    at_console: bool = False
     _following: Following | None = None
 
     @property
     def state(self) -> Ledger:
         """Return the laboratory as its records tell it now."""
-        return self._followed().ledger()
+        return self.permit("records-read")
+
+    def permit(self, right: str) -> Ledger:
+        """Return the laboratory now, for a person who has a right; Refused for any other.
+
+        Where no account was ever made, everybody at this PC is trusted.
+        """
+        ledger = self._followed().ledger()
+        if ledger.accounts and not (self.at_console and right in CONSOLE_RIGHTS):
+            refuse_unless_permitted(ledger, self.by, right, signed_in=self.signed_in)
+        return ledger
+
+    @property
+    def has_accounts(self) -> bool:
+        """Whether people sign in here; no right is needed to know."""
+        return bool(self._followed().ledger().accounts)
+
+    @property
+    def named_site(self) -> Site | None:
+        """Return whose records these are, as on the door: no right is needed to know."""
+        return self._followed().ledger().site
 
     def sample_rows(self, query: SampleQuery) -> list[SampleRow]:
         """Return the wanted lines of the list of samples, the newest first."""
-        self._followed().ledger()
+        self.permit("records-read")
         return self._followed().cases.rows(query)
 
     def made_of(self, samples: Collection[str]) -> dict[str, list[CaseSubject]]:
         """Return, by sample, the series and results made of some samples."""
-        self._followed().ledger()
+        self.permit("records-read")
         return self._followed().cases.made_of(samples)
 
     def events_of(self, sample: str) -> list[Event]:
         """Return the events of a sample and of everything made of it, in order."""
-        self._followed().ledger()
+        self.permit("records-read")
         return self._followed().cases.events_of(sample)
 
     def common_events(self) -> Iterator[Event]:
         """Yield the events that belong to no sample, in order."""
-        self._followed().ledger()
+        self.permit("records-read")
         cases = self._followed().cases
         yield from cases.common_events()
         yield from (each for each in self.store.read(cases.reach) if noun_of(each) is None)
@@ -104,8 +129,10 @@ class OpenLaboratory:
 
         `body` is a value of the laboratory or a ready mapping. `key` makes the entry safe to
         send twice; without one the entry is new. `observed_at` is when it was seen, now unless
-        given.
+        given. Refused when none of the person's roles may make such an entry.
         """
+        seen_seq = 0 if self._following is None else self._following.seq
+        self.permit(kind)
         now = self.clock()
         new = NewEvent(
             key=key or str(uuid4()),
@@ -121,7 +148,7 @@ class OpenLaboratory:
         return self.store.append(
             new,
             recorded_at=now.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
-            seen_seq=0 if self._following is None else self._following.seq,
+            seen_seq=seen_seq,
         )
 
     def recorded(self, key: str | None) -> Event | None:

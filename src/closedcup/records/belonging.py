@@ -41,6 +41,7 @@ _LATER: Final[dict[str, Noun]] = {
     "deviation-noted": "series",
     "series-ended": "series",
     "result-released": "result",
+    "result-signed": "result",
     "result-held": "result",
     "result-classified": "result",
     "file-kept": "result",

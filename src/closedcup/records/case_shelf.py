@@ -20,6 +20,7 @@ CASE_SHELVES: Final[Mapping[str, Noun]] = {
     "results": "result",
     "issued_at": "result",
     "releases": "result",
+    "signatures": "result",
     "classified": "result",
     "files": "result",
     "superseded": "result",

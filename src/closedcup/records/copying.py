@@ -59,6 +59,8 @@ def copy_records(
             where=target.place,
             fix="Throw the copy away and do it again; look after the disk first.",
         )
+    if not live:  # backups lie about: they hold no passwords
+        target.access.take_over(source.access.credentials())
     progress("checking", until.seq, until.seq)
     return Copied(found.events, found.head, len(documents), len(names))
 

@@ -16,6 +16,7 @@ from sqlalchemy.exc import DBAPIError
 
 from closedcup.errors import ClosedcupError, Conflict, Damaged, InputError
 from closedcup.records import chain
+from closedcup.records.access import Access
 from closedcup.records.chain import GENESIS, Head
 from closedcup.records.events import Event, NewEvent, require_utc
 from closedcup.records.projections import Projections
@@ -88,6 +89,11 @@ class DatabaseStore(ABC):
     def projections(self) -> Projections:
         """Return the projections that lie beside the events."""
         return Projections(self)
+
+    @property
+    def access(self) -> Access:
+        """Return passwords' hashes and sessions; see `Store.access`."""
+        return Access(self)
 
     def head(self) -> Head:
         """Return the last event's number and seal."""

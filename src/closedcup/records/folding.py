@@ -17,7 +17,6 @@ from closedcup.laboratory import (
     Evidence,
     Hold,
     HoldLifted,
-    Person,
     ProbeCheck,
     Reading,
     RecordedMove,
@@ -57,6 +56,7 @@ from closedcup.records.facts import (
     Release,
     TraceMapping,
 )
+from closedcup.records.folding_people import PEOPLE_APPLIERS
 from closedcup.records.ledger import Ledger
 
 _MOVE_OF_EVENT: Final[dict[str, type]] = {
@@ -193,7 +193,6 @@ def _into(shelf: str, kind: type) -> Callable[[Ledger, Event], None]:
 
 _APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
     "laboratory-established": _establish,
-    "person-registered": _into("people", Person),
     "apparatus-registered": _into("apparatus", Apparatus),
     "service-items-answered": _answer_items,
     "apparatus-put-into-service": _put_into_service,
@@ -227,4 +226,5 @@ _APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
     "dispute-settled": _into("settled", DisputeSettled),
     "system-failure-noted": _into("failures", SystemFailure),
     "corrective-action-taken": _correct,
+    **PEOPLE_APPLIERS,
 }

@@ -37,6 +37,9 @@ from closedcup.laboratory import (
 )
 from closedcup.laboratory.cup_rates import CupRates
 from closedcup.laboratory.day import CloseDown, DayCard
+from closedcup.laboratory.qualification import Qualification, QualificationWithdrawn
+from closedcup.laboratory.signature import Signature
+from closedcup.laboratory.working_rules import WorkingRules
 from closedcup.methods import Confirmation, Method
 from closedcup.methods import method as find_method
 from closedcup.records.belonging import Noun
@@ -69,6 +72,14 @@ class Ledger:
     cases: _Cases | None = field(default=None, compare=False)
     site: Site | None = None
     people: dict[str, Person] = field(default_factory=dict)
+    roles: dict[str, frozenset[str]] = field(default_factory=dict)
+    """By person: the roles held now."""
+    accounts: dict[str, bool] = field(default_factory=dict)
+    """By person: whether the account may be used; empty where everybody is trusted."""
+    rules: WorkingRules = field(default_factory=WorkingRules)
+    qualifications: dict[str, Qualification] = field(default_factory=dict)
+    withdrawn: dict[str, QualificationWithdrawn] = field(default_factory=dict)
+    """By qualification."""
     apparatus: dict[str, Apparatus] = field(default_factory=dict)
     service: dict[str, ServiceRecord] = field(default_factory=dict)
     service_answers: dict[str, tuple[ServiceAnswer, ...]] = field(default_factory=dict)
@@ -92,6 +103,8 @@ class Ledger:
     results: dict[str, Result] = field(default_factory=dict)
     issued_at: dict[str, tuple[str, str]] = field(default_factory=dict)
     releases: dict[str, Release] = field(default_factory=dict)
+    signatures: dict[str, tuple[Signature, ...]] = field(default_factory=dict)
+    """By result, in order."""
     classified: dict[str, Classified] = field(default_factory=dict)
     files: dict[str, tuple[KeptFile, ...]] = field(default_factory=dict)
     trace_mappings: dict[str, TraceMapping] = field(default_factory=dict)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import NamedTuple, Protocol, Self
 
 from closedcup.errors import ClosedcupError
+from closedcup.records.access import Access
 from closedcup.records.chain import Head
 from closedcup.records.events import Event, NewEvent
 from closedcup.records.projections import Projections
@@ -115,6 +116,11 @@ class Store(Protocol):
     @property
     def projections(self) -> Projections:
         """Return the projections of the events: derived, and made again when dropped."""
+        ...
+
+    @property
+    def access(self) -> Access:
+        """Return passwords' hashes and sessions: like names, outside the chain."""
         ...
 
     def adopt(
