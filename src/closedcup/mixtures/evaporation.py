@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 
 from closedcup.errors import InputError, Refused
 from closedcup.mixtures.flash_point import KELVIN
+from closedcup.mixtures.pair_parting import some_pair_parts
 from closedcup.mixtures.phase_split import unstable_trials
 from closedcup.mixtures.sweep import Sweep, Swept
-from closedcup.mixtures.two_liquids import some_pair_parts
 from closedcup.mixtures.vapour_pressure import ln_vapour_pressure
 
 Array = NDArray[np.float64]

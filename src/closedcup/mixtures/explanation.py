@@ -30,7 +30,15 @@ def composition_step(blend: Blend) -> Step:
         "mass": "mass fraction / molar mass, made to sum to one",
         "volume": "volume fraction × density at 20 °C / molar mass, made to sum to one",
     }[blend.basis]
-    return {"step": "composition", "text": f"Mole fractions: {means}.", "components": entries}
+    text = f"Mole fractions: {means}."
+    resin = blend.involatile
+    if resin is not None:
+        taken = "taken as" if resin.is_assumed else "of"
+        text += (
+            f" Those of the liquids alone; the resin ({resin.fraction:.3g} by {blend.basis}, "
+            f"{taken} {resin.molar_mass_g_mol:g} g/mol) is kept apart."
+        )
+    return {"step": "composition", "text": text, "components": entries}
 
 
 def pure_values_step(blend: Blend, pures: Sequence[PureFlash]) -> Step:
@@ -61,12 +69,16 @@ def phases_step(blend: Blend, solved: TwoLiquidRoots) -> Step:
         elif solved.spurious[0]:
             text = "One liquid: the model parts it, the handbooks say that its liquids mix."
         return {"step": "liquid phases", "text": text, "liquid_phases": 1}
-    both = [
-        {liquid.name: float(x) for liquid, x in zip(blend.liquids, phase, strict=True)}
-        for phase in (solved.composition[0], solved.other_composition[0])
+    every = (solved.composition, solved.other_composition, solved.third_composition)
+    count = int(solved.liquid_phases[0])
+    parted = [
+        {liquid.name: float(x) for liquid, x in zip(blend.liquids, phase[0], strict=True)}
+        for phase in every[:count]
     ]
-    text = "Two liquids of equal activities; the sum is taken in the first."
-    return {"step": "liquid phases", "text": text, "liquid_phases": 2, "mole_fractions": both}
+    word = {2: "Two", 3: "Three"}[count]
+    text = f"{word} liquids of equal activities; the sum is taken in the first."
+    return {"step": "liquid phases", "text": text, "liquid_phases": count,
+            "mole_fractions": parted}  # fmt: skip
 
 
 def sum_step(blend: Blend, flash_sum: FlashSum, solved: TwoLiquidRoots) -> Step:
@@ -216,9 +228,10 @@ def _kind_warnings(blend: Blend, pures: Sequence[PureFlash], activity: str) -> I
 
 def _phase_warnings(blend: Blend, solved: TwoLiquidRoots, activity: str) -> Iterator[str]:
     if solved.liquid_phases[0] > 1:
+        word = {2: "two", 3: "three"}[int(solved.liquid_phases[0])]
         yield (
-            "Parts into two liquids at its flash point: what is drawn for a specimen depends on "
-            "shaking; the estimate holds for the mixed sample."
+            f"Parts into {word} liquids at its flash point: what is drawn for a specimen depends "
+            "on shaking; the estimate holds for the mixed sample."
         )
     if solved.undecided[0]:
         yield (
@@ -231,7 +244,10 @@ def _phase_warnings(blend: Blend, solved: TwoLiquidRoots, activity: str) -> Iter
             "so one liquid is assumed."
         )
     if solved.third[0]:
-        yield "One of the two liquids is itself unstable: a third liquid is possible."
+        yield (
+            "One of the two liquids is itself unstable by the model: a third liquid is possible, "
+            "and the estimate was made on two."
+        )
     if activity == "ideal" and not blend.is_pure:
         yield "Whether it parts into two liquids cannot be decided with the ideal form."
 

@@ -40,81 +40,97 @@ class Phases:
 
 
 def unstable_trials(
-    model: ActivityModel, mole_fractions: Array, temperature_k: Array
+    model: ActivityModel,
+    mole_fractions: Array,
+    temperature_k: Array,
+    beside: Array | None = None,
 ) -> tuple[NDArray[np.bool_], Array]:
     """Test each row for stability; return which rows are unstable and a trial that shows it.
 
-    Shapes: (rows, liquids) and (rows,) in, (rows,) and (rows, liquids) out. A row that passes is
-    stable against every trial tried, which is strong evidence, not proof.
+    Shapes: (rows, liquids) and (rows,) in, (rows,) and (rows, liquids) out. `beside` is a liquid
+    known to be in equilibrium with each row: a trial that ends in it shows nothing new. A row that
+    passes is stable against every trial tried, which is strong evidence, not proof.
     """
-    plane = np.log(np.maximum(mole_fractions, _TINY))
-    plane += model.ln_gamma(mole_fractions, temperature_k)
+    # Columns are rows of work arrays here: sums over few liquids are much faster that way.
+    blend = np.ascontiguousarray(mole_fractions.T)
+    size = len(blend)
+    plane = np.log(np.maximum(blend, _TINY)) + model.ln_gamma(mole_fractions, temperature_k).T
+    known = [blend] if beside is None else [blend, np.ascontiguousarray(beside.T)]
     row, liquid = np.nonzero(mole_fractions > 0)
-    size = mole_fractions.shape[1]
     purest = TRIAL_PURITY * np.eye(size) + (1 - TRIAL_PURITY) / size
-    trial = purest[liquid] * (mole_fractions[row] > 0)
-    trial /= trial.sum(axis=1, keepdims=True)
+    trial = purest[:, liquid] * (blend[:, row] > 0)
+    trial /= _sum(trial)
     depth = np.zeros(len(row))
+    proved = np.zeros(len(mole_fractions), dtype=bool)
     going = np.arange(len(row))
     for _ in range(MAXIMUM_TRIAL_STEPS):
-        current, own_plane = trial[going], plane[row[going]]
-        ln_gamma = model.ln_gamma(current, temperature_k[row[going]])
-        offset = np.log(np.maximum(current, _TINY)) + ln_gamma - own_plane
-        depth[going] = (current * offset).sum(axis=1)
+        current, asked = trial[:, going], row[going]
+        own_plane = plane[:, asked]
+        ln_gamma = model.ln_gamma(current.T, temperature_k[asked]).T
+        depth[going] = _sum(current * (np.log(np.maximum(current, _TINY)) + ln_gamma - own_plane))
         amounts = np.exp(own_plane - ln_gamma)
-        following = amounts / amounts.sum(axis=1, keepdims=True)
+        following = amounts / _sum(amounts)
         below = depth[going] < BELOW_PLANE
-        trivial = np.abs(following - mole_fractions[row[going]]).max(axis=1) < SAME_PHASE / 10
-        settled = np.abs(following - current).max(axis=1) < CONVERGED
-        trial[going[~below]] = following[~below]
-        going = going[~(below | trivial | settled)]
+        proved[asked[below]] = True
+        ends = np.abs(following - current).max(axis=0) < CONVERGED
+        for each in known:
+            ends |= np.abs(following - each[:, asked]).max(axis=0) < SAME_PHASE / 10
+        trial[:, going] = np.where(below, current, following)
+        going = going[~(ends | proved[asked])]
         if not len(going):
             break
     by_liquid = np.zeros_like(mole_fractions)
     by_liquid[row, liquid] = depth
     lowest = by_liquid.argmin(axis=1)
     trials = np.zeros((*mole_fractions.shape, size))
-    trials[row, liquid] = trial
+    trials[row, liquid] = trial.T
     return by_liquid.min(axis=1) < BELOW_PLANE, trials[np.arange(len(lowest)), lowest]
 
 
-def split(
-    model: ActivityModel, feed: Array, temperature_k: Array, first: Array, second: Array
+def split(  # noqa: PLR0913 - two liquids to start from
+    model: ActivityModel,
+    feed: Array,
+    temperature_k: Array,
+    first: Array,
+    second: Array,
+    *,
+    steps: int = MAXIMUM_SPLIT_STEPS,
 ) -> Phases:
     """Part unstable liquids into two of equal activities, from a guess of both.
 
-    All compositions have the shape (rows, liquids), temperatures (rows,) in kelvin.
+    All compositions have the shape (rows, liquids), temperatures (rows,) in kelvin. With few
+    `steps` the answer is only near.
     """
-    ln_ratio = model.ln_gamma(second, temperature_k) - model.ln_gamma(first, temperature_k)
-    first, second = first.copy(), second.copy()
+    blend = np.ascontiguousarray(feed.T)
+    ln_ratio = (model.ln_gamma(second, temperature_k) - model.ln_gamma(first, temperature_k)).T
+    one, other = first.T.copy(), second.T.copy()
     change_before = np.zeros_like(ln_ratio)
     share = np.full(len(feed), 0.5)
     rows = np.arange(len(feed))
-    for step in range(1, MAXIMUM_SPLIT_STEPS + 1):
-        ratio, at = ln_ratio[rows], temperature_k[rows]
-        share[rows] = _share_of_first(feed[rows], np.exp(ratio), share[rows])
-        light = feed[rows] / (1 + share[rows][:, None] * np.expm1(ratio))
-        heavy = light * np.exp(ratio)
-        second[rows] = light = light / light.sum(axis=1, keepdims=True)
-        first[rows] = heavy = heavy / heavy.sum(axis=1, keepdims=True)
-        wanted = model.ln_gamma(light, at) - model.ln_gamma(heavy, at)
-        change = wanted - ratio
-        ln_ratio[rows] = wanted if step % 4 else wanted + _ahead(change, change_before[rows])
-        change_before[rows] = change
-        one_liquid = np.abs(heavy - light).max(axis=1) < SAME_PHASE / 10
-        rows = rows[(np.abs(change).max(axis=1) >= CONVERGED) & ~one_liquid]
+    for step in range(1, steps + 1):
+        ln_now, at = ln_ratio[:, rows], temperature_k[rows]
+        ratio = np.exp(ln_now)
+        share[rows] = _share_of_first(blend[:, rows], ratio, share[rows])
+        light = blend[:, rows] / (1 + share[rows] * (ratio - 1))
+        heavy = light * ratio
+        other[:, rows] = light = light / _sum(light)
+        one[:, rows] = heavy = heavy / _sum(heavy)
+        wanted = (model.ln_gamma(light.T, at) - model.ln_gamma(heavy.T, at)).T
+        change = wanted - ln_now
+        ln_ratio[:, rows] = wanted if step % 4 else wanted + _ahead(change, change_before[:, rows])
+        change_before[:, rows] = change
+        one_liquid = np.abs(heavy - light).max(axis=0) < SAME_PHASE / 10
+        rows = rows[(np.abs(change).max(axis=0) >= CONVERGED) & ~one_liquid]
         if not len(rows):
             break
-    parted = np.abs(first - second).max(axis=1) > SAME_PHASE
-    return Phases(first, second, share, parted & (share > 0) & (share < 1))
+    parted = np.abs(one - other).max(axis=0) > SAME_PHASE
+    return Phases(one.T, other.T, share, parted & (share > 0) & (share < 1))
 
 
 def _ahead(change: Array, change_before: Array) -> Array:
     """Return the rest of a geometric series of changes, judged by its last two members."""
-    eigenvalue = (change * change_before).sum(axis=1) / np.maximum(
-        (change_before * change_before).sum(axis=1), _TINY
-    )
-    eigenvalue = np.clip(eigenvalue, 0.0, 0.95)[:, None]
+    eigenvalue = _sum(change * change_before) / np.maximum(_sum(change_before**2), _TINY)
+    eigenvalue = np.clip(eigenvalue, 0.0, 0.95)
     rest: Array = change * eigenvalue / (1 - eigenvalue)
     return rest
 
@@ -123,12 +139,11 @@ def _share_of_first(feed: Array, ratio: Array, share: Array) -> Array:
     """Solve Rachford and Rice's equation for the share of the first phase.
 
     Σ z (K − 1) / (1 + β (K − 1)) falls as β grows from 0 to 1: Newton steps from the last share,
-    kept inside a bracket by bisection.
+    kept inside a bracket by bisection. Shapes are (liquids, rows).
     """
     result = share.copy()
-    rows, columns = np.arange(len(feed)), np.ascontiguousarray(feed.T)
-    excess = np.ascontiguousarray(ratio.T) - 1
-    low, high = np.zeros(len(feed)), np.ones(len(feed))
+    rows, columns, excess = np.arange(len(share)), feed, ratio - 1
+    low, high = np.zeros(len(share)), np.ones(len(share))
     for _ in range(50):
         part = excess / (1 + share * excess)
         weighted = columns * part

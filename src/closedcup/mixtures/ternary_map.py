@@ -14,7 +14,12 @@ Array = NDArray[np.float64]
 # A step of one per cent: 5,151 blends.
 STEPS: Final = 100
 MOST_STEPS: Final = 400
-_ROUNDS: Final = 14
+# The search for the lowest point: how far it looks around the best so far, all at once; from a
+# twentieth it ends below a hundred-thousandth where nothing lower is found.
+_SPANS: Final = 0.5 ** np.arange(7)
+_FIRST_STEP, _LAST_STEP, _ROUNDS = 0.05, 1e-5, 8
+# Nothing is lower by less than this: on two liquids the flash point is flat but for round-off.
+_LOWER_C: Final = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +119,7 @@ def lowest_flash(made: Sweep, amounts: Array, flash_c: Array) -> tuple[Array, fl
     """Return the blend with the lowest flash point near the lowest of these, and that flash point.
 
     For any number of liquids: points around the best so far, in every direction from liquid to
-    liquid, with a step that halves. `amounts` has the shape (rows, liquids) and sums to one.
+    liquid, with steps that shrink. `amounts` has the shape (rows, liquids) and sums to one.
     Returns nan where no row has a flash point.
     """
     if np.isnan(flash_c).all():
@@ -124,14 +129,16 @@ def lowest_flash(made: Sweep, amounts: Array, flash_c: Array) -> tuple[Array, fl
     count = amounts.shape[1]
     moves = (np.eye(count)[:, None] - np.eye(count)).reshape(-1, count)
     directions = moves[moves.any(axis=1)]
-    step = 0.05
+    step = _FIRST_STEP
     for _ in range(_ROUNDS):
-        around = best + step * directions
+        around = best + (step * _SPANS[:, None, None] * directions).reshape(-1, count)
         around = around[(around >= 0).all(axis=1)]
         found = made.at(around).flash_c if len(around) else np.array([np.nan])
-        if np.nanmin([*found, np.inf]) < best_c:
+        if np.nanmin([*found, np.inf]) < best_c - _LOWER_C:
             place = int(np.nanargmin(found))
             best, best_c = around[place], float(found[place])
         else:
-            step /= 2
+            step *= _SPANS[-1] / 2
+            if step < _LAST_STEP:
+                break
     return best, best_c
