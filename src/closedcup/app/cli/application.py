@@ -17,6 +17,7 @@ from closedcup.app.cli import (
     day_order,
     days,
     disputes,
+    exporting,
     failures,
     fuels,
     history,
@@ -76,5 +77,6 @@ for part in (
     history,
     records,
     keeping,
+    exporting,
 ):
     part.register(application)
