@@ -32,7 +32,12 @@ def next_temperature(opened: OpenLaboratory, series_id: str, *, screening: bool 
     chooses freely for least cost; its answer is never a method result.
     """
     view = bench(opened, series_id)
-    prior, basis = _prior(opened.state, view)
+    return advice_as_json(opened, view, advise(opened, view, screening=screening))
+
+
+def advise(opened: OpenLaboratory, view: BenchView, *, screening: bool = False) -> Advice:
+    """Return the advice for a series as it stands; Refused where no search is made step by step."""
+    prior, _ = _prior(opened.state, view)
     expected_c = view.state.corrected(prior.mean_cup_c)
     kind = view.sample.kind or None
     model = Observing(scatter_of(view.method, expected_c, kind, view.test.step_c))
@@ -41,33 +46,43 @@ def next_temperature(opened: OpenLaboratory, series_id: str, *, screening: bool 
     pace = pace_of(opened.state, view.apparatus.id, dwell_s=dwell_s, at_cup_c=at_cup_c)
     weights = usual_weights()
     left = int(view.volume_left_ml // (view.instruction.specimen_ml or 2.0))
-    if screening:
-        advice = next_free(
-            prior,
-            [
-                Observed(one.cup_c, one.flashed)
-                for one in determinations(view.state)
-                if one.status == "valid"
-            ],
-            model,
-            lowest_cup_c=view.state.reach.lowest_cup_c,
-            highest_cup_c=_safe_ceiling_cup_c(view),
-            step_c=view.test.step_c,
-            pace=pace,
-            weights=weights,
-            specimens_left=left,
-        )
-    else:
-        advice = next_under_method(
+    if not screening:
+        return next_under_method(
             view.state, prior, model, pace=pace, weights=weights, specimens_left=left
         )
+    return next_free(
+        prior,
+        seen(view),
+        model,
+        lowest_cup_c=view.state.reach.lowest_cup_c,
+        highest_cup_c=_safe_ceiling_cup_c(view),
+        step_c=view.test.step_c,
+        pace=pace,
+        weights=weights,
+        specimens_left=left,
+    )
+
+
+def seen(view: BenchView) -> list[Observed]:
+    """Return the valid determinations of a series."""
+    return [
+        Observed(one.cup_c, one.flashed)
+        for one in determinations(view.state)
+        if one.status == "valid"
+    ]
+
+
+def advice_as_json(opened: OpenLaboratory, view: BenchView, advice: Advice) -> Answer:
+    """Return an advice as `closedcup next --json` prints it."""
+    _, basis = _prior(opened.state, view)
     answer = {
-        "series": series_id,
+        "series": view.series.id,
         "belief_from": basis,
         **_as_json(advice, view, basis),
         **rates_of(opened.state, view.apparatus.id),
     }
-    if screening and _safe_ceiling_cup_c(view) < view.state.reach.highest_cup_c:
+    is_capped = _safe_ceiling_cup_c(view) < view.state.reach.highest_cup_c
+    if advice.mode == "screening" and is_capped:
         # Counted below the ceiling only; what lies above it is still to be searched.
         answer |= {"specimens_to_come": None, "minutes_to_come": None}
     return answer

@@ -10,6 +10,7 @@ from typing import Any, Final
 from starlette.responses import Response
 
 from closedcup.app.usecases import benching
+from closedcup.app.usecases.belief_pictures import belief_panel
 from closedcup.app.usecases.bench_overview import bench_overview
 from closedcup.app.usecases.overview import asked_words
 from closedcup.app.usecases.picture import series_picture
@@ -203,6 +204,7 @@ def _answer(
         ],
         corrected_before=_last_correction(view.series),
         picture=series_picture(view),
+        belief=belief_panel(visit.opened, view),
         now=visit.opened.clock().isoformat(),
         at_once=SEEN_AT_ONCE,
         asks_rate=view.method.kind != "equilibrium"

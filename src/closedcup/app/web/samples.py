@@ -7,6 +7,7 @@ from starlette.responses import Response
 
 from closedcup.app.usecases import benching, keeping_files, overview
 from closedcup.app.usecases import samples as desk
+from closedcup.app.usecases.belief_pictures import plan_picture
 from closedcup.app.usecases.evidence import RECORDABLE
 from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.app.usecases.report_record import conformity_of
@@ -110,6 +111,7 @@ def sample_page(visit: Visit, sample_id: str, *, faulty: str = "", status: int =
             if test["method"] in each.methods
         ],
         method_of={test["id"]: method_of(ledger, test["method"]) for test in sample["tests"]},
+        plan_picture=lambda test: plan_picture(opened, test),
         pressure_hint=_pressure_hint(visit),
         pressure_before=_last_pressure(visit),
         pressure_for=lambda test: _pressure_for(visit, test),
