@@ -172,3 +172,22 @@ def test_the_card_of_the_day_skips_nothing(pages, opened) -> None:
 @pytest.mark.parametrize("form", ["service", "day", "close-down", "probe", "verification"])
 def test_an_unknown_apparatus_is_not_there(pages, form) -> None:
     assert pages.post(f"/apparatus/NO-1/{form}", data={"key": "k"}).status_code == 404
+
+
+def test_a_done_item_is_answered_again_with_a_reason(pages, opened) -> None:
+    address = "/apparatus/SC-1/service/barometer"
+    refused = pages.post(
+        address, data={"again-finding-barometer": "reads 0.9 kPa high", "key": "1"}
+    )
+    assert refused.status_code == 400
+    assert 'value="reads 0.9 kPa high"' in refused.text
+    sent = {"again-finding-barometer": "reads 0.9 kPa high", "again-reason-barometer": "compared"}
+    assert pages.post(address, data=sent | {"press": "open", "key": "2"}).status_code == 303
+    assert opened.state.apparatus_state("SC-1", "d3828-b") is ApparatusState.REGISTERED
+    assert "1 of " in pages.get("/apparatus/SC-1").text
+    sent = {"again-finding-barometer": "adjusted", "again-reason-barometer": "adjusted, 84.6 kPa"}
+    assert pages.post(address, data=sent | {"press": "done", "key": "3"}).status_code == 303
+    assert opened.state.apparatus_state("SC-1", "d3828-b") is ApparatusState.IN_CONTROL
+    assert pages.post("/apparatus/SC-1/service/none", data=sent | {"key": "5"}).status_code == 400
+    reasons = [each.reason for each in opened.store.read() if each.subject == "SC-1"]
+    assert "compared" in reasons

@@ -60,7 +60,7 @@ def test_from_the_sample_to_its_report(pages, opened, clock) -> None:
     determine(pages, opened, clock, series, flash_c=47)
     pages.post("/tests/S-0001-T1/result", data={"key": "result"})
     html = pages.get("/samples/S-0001").text
-    assert "Flash point 51 °C, corrected to 101.3 kPa" in html
+    assert "Flash point 51\u00a0°C, corrected to 101.3\u00a0kPa" in html
     assert re.search(r"conforms", html)
     assert "UN class 3" in html
     pages.post("/tests/S-0001-T1/release", data={"key": "release"})

@@ -109,8 +109,10 @@ def _establish(ledger: Ledger, event: Event) -> None:
 
 
 def _answer_items(ledger: Ledger, event: Event) -> None:
+    """Take the answers while items are open; what was in service is so no longer."""
     record = from_body(ServiceRecord, event.body)
     ledger.service_answers[record.apparatus] = record.answers
+    ledger.service.pop(record.apparatus, None)
 
 
 def _put_into_service(ledger: Ledger, event: Event) -> None:

@@ -80,16 +80,60 @@ def put_into_service(
 
     Answers given earlier count. The apparatus is in service once no item is open.
     """
-    ledger = opened.state
-    find(ledger.apparatus, apparatus, "apparatus")
+    find(opened.state.apparatus, apparatus, "apparatus")
+    return _answer(opened, apparatus, answers, reason="", key=key)
+
+
+def _answer(
+    opened: OpenLaboratory,
+    apparatus: str,
+    answers: tuple[ServiceAnswer, ...],
+    *,
+    reason: str,
+    key: str | None,
+) -> tuple[ChecklistItem, ...]:
     checklist = service_checklist()
-    earlier = {answer.item: answer for answer in ledger.service_answers.get(apparatus, ())}
+    earlier = {each.item: each for each in opened.state.service_answers.get(apparatus, ())}
     together = tuple({**earlier, **{answer.item: answer for answer in answers}}.values())
     still_open = checklist.open_items(together)
     record = ServiceRecord(apparatus, checklist.id, checklist.version, together)
     kind = "service-items-answered" if still_open else "apparatus-put-into-service"
-    opened.record(kind, apparatus, record, key=key)
+    opened.record(kind, apparatus, record, key=key, reason=reason)
     return still_open
+
+
+def answer_again(
+    opened: OpenLaboratory,
+    apparatus: str,
+    answer: ServiceAnswer,
+    reason: str,
+    *,
+    key: str | None = None,
+) -> tuple[ChecklistItem, ...]:
+    """Answer an item of the put-into-service checklist anew; return the items open then.
+
+    The earlier answer stays in the records. An item that is no longer as it should be (not done)
+    takes the apparatus out of service until it is.
+    """
+    ledger = opened.state
+    find(ledger.apparatus, apparatus, "apparatus")
+    given = {each.item for each in ledger.service_answers.get(apparatus, ())}
+    if answer.item not in given:
+        raise InputError(
+            "item-not-answered",
+            f"Item “{answer.item}” of {apparatus} has no answer yet.",
+            where=f"apparatus {apparatus}",
+            fix=f"Answered: {', '.join(sorted(given)) or 'none'}. "
+            f"Answer others with: closedcup put-into-service {apparatus} --done ITEM",
+        )
+    if not reason.strip():
+        raise InputError(
+            "reason-missing",
+            "An item is answered again with a reason.",
+            where=f"apparatus {apparatus}, item {answer.item}",
+            fix="Say what was wrong with the earlier answer, or what has changed since.",
+        )
+    return _answer(opened, apparatus, (answer,), reason=" ".join(reason.split()), key=key)
 
 
 def record_probe_check(

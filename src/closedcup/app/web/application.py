@@ -77,6 +77,7 @@ _PAGES: Final[tuple[tuple[str, str, Handler], ...]] = (
     ("POST", "/apparatus", equipment.register),
     ("GET", "/apparatus/{apparatus}", apparatus_page.show),
     ("POST", "/apparatus/{apparatus}/service", checklists.put_into_service),
+    ("POST", "/apparatus/{apparatus}/service/{item}", checklists.answer_again),
     ("POST", "/apparatus/{apparatus}/day", checklists.start_day),
     ("POST", "/apparatus/{apparatus}/close-down", checklists.close_down),
     ("POST", "/apparatus/{apparatus}/probe", equipment.check_probe),

@@ -52,6 +52,20 @@ def put_into_service(visit: Visit) -> Response:
     return _answered(visit, record, "service")
 
 
+def answer_again(visit: Visit) -> Response:
+    """Record a new answer to an item that has one, with the reason."""
+    form, identifier, item = visit.form, visit.path("apparatus"), visit.path("item")
+
+    def record() -> None:
+        finding = form.text(f"again-finding-{item}")
+        reason = form.text(f"again-reason-{item}", required="Say what has changed, or was wrong.")
+        refuse_faulty(form)
+        answer = ServiceAnswer(item, done=form.text("press") != "open", finding=finding)
+        establishing.answer_again(visit.opened, identifier, answer, reason, key=form.key)
+
+    return _answered(visit, record, "again")
+
+
 def start_day(visit: Visit) -> Response:
     """Record the card of the day."""
     form, identifier = visit.form, visit.path("apparatus")
@@ -107,5 +121,5 @@ def _answered(visit: Visit, record: Callable[[], object], name: str) -> Response
         visit,
         record,
         lambda status: show(visit, faulty=name, status=status),
-        f"/apparatus/{visit.path('apparatus')}#{name}",
+        f"/apparatus/{visit.path('apparatus')}#{'service' if name == 'again' else name}",
     )

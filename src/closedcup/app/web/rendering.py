@@ -19,6 +19,9 @@ from closedcup.errors import ClosedcupError, Conflict, Damaged, Refused
 from closedcup.records import UnknownOutcome
 
 _MINUS = re.compile(r"(?<![\w-])-(?=\d)")
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:°C|°F|kPa|hPa|mmHg|mL|mm|min|s|%)(?![\w]))")
+NO_BREAK = "\u00a0"
+"""The space between a number and its unit, which stay on one line."""
 _UNITS = {
     "_mm2_s": "mm²/s",
     "_mass_percent": "% by mass",
@@ -131,7 +134,7 @@ def plain(value: float | Decimal, decimals: int = 1) -> str:
 
 def degrees(value: float | Decimal | None, decimals: int = 1) -> str:
     """Write a temperature with its unit; a dash where there is none."""
-    return "–" if value is None else f"{plain(value, decimals)} °C"
+    return "–" if value is None else f"{plain(value, decimals)}{NO_BREAK}°C"
 
 
 def signed(value: float | Decimal | None, decimals: int = 2) -> str:
@@ -155,8 +158,8 @@ def clock(value: str | datetime | None) -> str:
 
 
 def minus(text: str) -> str:
-    """Write the minus signs of numbers inside a sentence as minus signs."""
-    return _MINUS.sub("−", text)
+    """Write the minus signs of numbers inside a sentence, and keep each number with its unit."""
+    return _BEFORE_UNIT.sub(NO_BREAK, _MINUS.sub("−", text))
 
 
 def property_words(name: str) -> str:
