@@ -1,6 +1,7 @@
 """A blend: which liquids, and how much of each, in mole fractions."""
 
 import math
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
@@ -13,22 +14,48 @@ from closedcup.quantities import Amount, parse_amount
 Basis = Literal["mole", "mass", "volume"]
 BASES: Final[tuple[Basis, ...]] = ("mole", "mass", "volume")
 
+# A part that gives off nothing. Molar mass and density of a resin of which neither is known (our
+# judgement; `resin` says what they may be off).
+_RESIN: Final = re.compile(
+    r"(resin|polymer|binder|involatile)( (?P<molar_mass>\d+(\.\d+)?) ?g/mol)?", re.IGNORECASE
+)
+RESIN_MOLAR_MASS_G_MOL: Final = 2000.0
+RESIN_DENSITY_KG_M3: Final = 1100.0
 # Typed fractions are exact decimals; a larger gap is a missing component or a slip.
 SUM_TOLERANCE: Final = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
+class Involatile:
+    """A resin: what it is taken for, and how much of it there is.
+
+    `fraction` is its declared share of the whole on the blend's basis, `mass_g` its mass for one
+    mole of the liquids. `is_assumed` where its molar mass was not given.
+    """
+
+    fraction: float
+    molar_mass_g_mol: float
+    density_kg_m3: float
+    is_assumed: bool
+    mass_g: float
+
+
+@dataclass(frozen=True, slots=True)
 class Blend:
-    """Liquids and their mole fractions, which sum to one; with the amounts as declared."""
+    """Liquids and their mole fractions, which sum to one; with the amounts as declared.
+
+    A resin gives off nothing and is no liquid: it is kept apart.
+    """
 
     liquids: tuple[Liquid, ...]
     mole_fractions: tuple[float, ...]
     basis: Basis
     declared: tuple[float, ...]
+    involatile: Involatile | None = None
 
     @property
     def is_pure(self) -> bool:
-        """Whether there is one liquid only."""
+        """Whether there is one liquid only; a resin in it is none."""
         return len(self.liquids) == 1
 
 
@@ -41,10 +68,11 @@ def blend(
 ) -> Blend:
     """Make a blend from amounts such as "ethanol=0.3", "64-17-5=30 %" or ("ethanol", 0.3).
 
-    Volume fractions are those of the liquids before mixing, at 20 °C. `own` holds the laboratory's
-    own liquids and values, which win (see `own_liquids`). Raises InputError for an
-    unknown or repeated liquid, a negative amount, or a sum other than one (unless `normalise`),
-    and Refused where a volume cannot be turned into moles because no density is known.
+    “resin”, or “resin 2000 g/mol”, is a part that gives off nothing. Volume fractions are those of
+    the liquids before mixing, at 20 °C. `own` holds the laboratory's own liquids and values, which
+    win (see `own_liquids`). Raises InputError for an unknown or repeated liquid, a negative
+    amount, or a sum other than one (unless `normalise`), and Refused where a volume cannot be
+    turned into moles because no density is known, or where there is nothing but resin.
     """
     if basis not in BASES:
         raise InputError(
@@ -53,21 +81,69 @@ def blend(
             where="basis",
             fix=f"Use one of: {', '.join(BASES)}.",
         )
-    pairs = [_name_and_fraction(entry) for entry in amounts]
-    liquids = [find(name, where=f"component {name}", own=own) for name, _ in pairs]
-    fractions = [fraction for _, fraction in pairs]
-    _check_fractions(pairs)
-    _check_repeats(liquids)
-    total = math.fsum(fractions)
+    declared = [_name_and_fraction(entry) for entry in amounts]
+    _check_fractions(declared)
+    total = math.fsum(fraction for _, fraction in declared)
     if not normalise and abs(total - 1) > SUM_TOLERANCE:
         raise _wrong_sum(total, basis)
-    kept = [(liquid, f / total) for liquid, f in zip(liquids, fractions, strict=True) if f > 0]
+    resins = [(name, f / total) for name, f in declared if is_resin(name) and f > 0]
+    pairs = [(name, f / total) for name, f in declared if not is_resin(name)]
+    liquids = [find(name, where=f"component {name}", own=own) for name, _ in pairs]
+    _check_repeats(liquids)
+    kept = [(liquid, f) for liquid, (_, f) in zip(liquids, pairs, strict=True) if f > 0]
+    if not kept:
+        raise _resin_alone()
     moles = [fraction * moles_per_amount(liquid, basis) for liquid, fraction in kept]
     return Blend(
         liquids=tuple(liquid for liquid, _ in kept),
         mole_fractions=tuple(amount / math.fsum(moles) for amount in moles),
         basis=basis,
         declared=tuple(fraction for _, fraction in kept),
+        involatile=_resin(resins, [liquid for liquid, _ in kept], basis, math.fsum(moles)),
+    )
+
+
+def is_resin(name: str) -> bool:
+    """Say whether a name means a part that gives off nothing."""
+    return _RESIN.fullmatch(name.strip()) is not None
+
+
+def _resin(
+    resins: Sequence[tuple[str, float]], liquids: Sequence[Liquid], basis: Basis, moles: float
+) -> Involatile | None:
+    """Return the resin of a blend; `moles` are those of the liquids, on the basis declared."""
+    if not resins:
+        return None
+    if len(resins) > 1:
+        raise InputError(
+            "component-repeated",
+            "More than one resin was given.",
+            where="composition",
+            fix="Give all that is not volatile as one resin.",
+        )
+    (name, fraction), density = resins[0], RESIN_DENSITY_KG_M3
+    for liquid in liquids:
+        moles_per_amount(liquid, "volume")  # refuses, by name, a liquid without a density
+    given = _RESIN.fullmatch(name.strip())
+    stated = given["molar_mass"] if given else None
+    if basis == "mole" and stated is None:
+        raise InputError(
+            "resin-by-mole",
+            "A resin by mole needs its molar mass.",
+            where=f"component {name}",
+            fix="Give the composition by mass, or “resin 2000 g/mol=0.01”.",
+        )
+    molar_mass = RESIN_MOLAR_MASS_G_MOL if stated is None else float(stated)
+    mass = {"mass": fraction, "volume": fraction * density, "mole": fraction * molar_mass}[basis]
+    return Involatile(fraction, molar_mass, density, stated is None, mass / moles)
+
+
+def _resin_alone() -> Refused:
+    return Refused(
+        "no-flash",
+        "No flash point can be calculated for a resin alone: it gives off no vapour.",
+        where="composition",
+        fix="Name the solvents that are left in it, or test it.",
     )
 
 

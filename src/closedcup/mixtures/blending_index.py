@@ -17,27 +17,17 @@ import numpy as np
 from closedcup.errors import InputError
 from closedcup.mixtures.flash_point import KELVIN
 from closedcup.mixtures.fuels import PseudoComponents, correlations, surrogate
-from closedcup.mixtures.liquids import bibliography, data_file
-from closedcup.sources import Known, load_rows, parse_known
+from closedcup.mixtures.products import Product, products
+from closedcup.sources import Known
 
+# The forms of the published indices, as `fuel_correlations.csv` names them.
+INDICES: Final = ("log10-index-f", "power-index-r")
 # Two results of one sample differ by about this much (half of a 95 % interval, our judgement
 # after the repeatability of the methods); a drop within it says nothing.
 RESULT_HALF_WIDTH_C: Final = 2.0
 # The one published pair at hand (diesel from 75 to 25 °C by 5 % of petrol; second hand, basis and
 # cup not stated) lies above every way of computing it: the upper end is widened to hold it.
 UNDERSTATED: Final = 2.0
-
-
-@dataclass(frozen=True, slots=True)
-class Contaminant:
-    """A light product, its flash point and how uncertain that is."""
-
-    name: str
-    flash_c: float
-    half_width_c: float
-    note: str
-    source: str
-    known: Known
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,20 +59,9 @@ class Contamination:
 
 
 @cache
-def contaminants() -> dict[str, Contaminant]:
+def contaminants() -> dict[str, Product]:
     """Return the light products on file by name."""
-    rows = load_rows(data_file("contaminants.csv"), bibliography())
-    return {
-        row["name"]: Contaminant(
-            name=row["name"],
-            flash_c=float(row["flash_c"]),
-            half_width_c=float(row["half_width_c"]),
-            note=row["note"],
-            source=bibliography().cite(row["source"]),
-            known=parse_known(row["known"], where=row["name"]),
-        )
-        for row in rows
-    }
+    return {name: product for name, product in products().items() if product.is_light}
 
 
 def ln_index(form: str, flash_c: float) -> float:
@@ -109,7 +88,7 @@ def blended_flash_c(form: str, flashes_c: list[float], volume_fractions: list[fl
     return (fahrenheit - 32) / 1.8
 
 
-def contamination(clean_c: float, found_c: float, contaminant: Contaminant) -> Contamination:
+def contamination(clean_c: float, found_c: float, contaminant: Product) -> Contamination:
     """Say what a drop from a clean to a found flash point (corrected scale) means.
 
     Raises InputError where the found value is not between the clean one and the contaminant's.

@@ -25,6 +25,8 @@ CUP_FAMILIES: Final = ("small scale", "pensky-martens", "tag", "continuously clo
 OUTLIER_C: Final = 5.0
 # Recalled figures count only where fewer than this many families of others exist.
 ENOUGH_FAMILIES: Final = 3
+# The family of products of changing composition; each states its own uncertainty.
+PRODUCT: Final = "product"
 # Families copy each other, so their agreement proves little. The interval reaches to nine tenths
 # of them and this much further, and is never narrower than the floor for so many families. Both
 # were measured by leaving out one table at a time (`benchmarks/pure_values.py`).
@@ -49,7 +51,7 @@ _WEAKEST_FIRST: Final[tuple[Known, ...]] = ("common practice", "memory", "packag
 class FlashValue:
     """One published flash point (corrected scale) of one liquid, or the laboratory's own.
 
-    `half_width_c` is half of a 95 % interval where the laboratory gives one; else nan.
+    `half_width_c` is half of a 95 % interval where the source gives one; else nan.
     """
 
     value_c: float
@@ -101,7 +103,9 @@ def consensus(
     """
     own = [value for value in values if value.known == "user" and not value.rejected]
     if own:
-        return _own(own)
+        return _stated(own)
+    if [value.family for value in values] == [PRODUCT]:
+        return _stated(values)
     wanted = HANDBOOK_CUPS if cup_family is None else {cup_family}
     usable = [value for value in values if value.cup in wanted and not value.rejected]
     firm = [value for value in usable if value.known in ("read", "package")]
@@ -132,17 +136,18 @@ def consensus(
     )
 
 
-def _own(own: Sequence[FlashValue]) -> FlashConsensus:
+def _stated(own: Sequence[FlashValue]) -> FlashConsensus:
+    """Return what the laboratory measured, or what a product states of itself."""
     given = [value.half_width_c for value in own if not math.isnan(value.half_width_c)]
     return FlashConsensus(
         value_c=round(statistics.median(value.value_c for value in own), 2),
         half_width_c=max(given, default=OWN_HALF_WIDTH_C),
         to_other_cups_c=0.0,
-        cup="own",
-        families=("own",),
+        cup=own[0].family,
+        families=(own[0].family,),
         outliers=(),
         sources=tuple(dict.fromkeys(value.source for value in own)),
-        known="user",
+        known=own[0].known,
     )
 
 

@@ -32,7 +32,9 @@ from closedcup.mixtures.interval import (
 )
 from closedcup.mixtures.model_spread import OtherModel, other_models, spread_c
 from closedcup.mixtures.monte_carlo import drawn_flash_c, interval_c
+from closedcup.mixtures.pseudo_liquids import index_part
 from closedcup.mixtures.pure_values import PureFlash, correlations_of, pure_flashes
+from closedcup.mixtures.resin import resin_effect
 from closedcup.mixtures.two_liquids import TwoLiquidRoots, solve_with_split
 
 # The rule of the closed-cup methods: corrected = observed + 0.25 °C/kPa × (101.3 kPa − p)
@@ -135,11 +137,15 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
     pures = pure_flashes(blend.liquids, cup_family=cup_family, own_flash_c=own_flash_c)
     if all(math.isnan(pure.flash_c) for pure in pures):
         raise _no_flash("none of its liquids burns")
-    if blend.is_pure and blend.liquids[0].vapour_pressure is None:
+    if blend.is_pure and not blend.involatile and blend.liquids[0].vapour_pressure is None:
         return _from_pure_value_alone(blend, pures[0], activity, pressure_kpa)
+    given, correlations = pures, correlations_of(blend.liquids)
+    resin = resin_effect(blend, pures, correlations)
+    if resin is not None:
+        pures = resin.pures
     flash_sum = FlashSum(
         model=_model(blend, activity, parameters),
-        correlations=correlations_of(blend.liquids),
+        correlations=correlations,
         flash_k=np.array([pure.flash_c for pure in pures]) + KELVIN,
     )
     if activity == DEFAULT:
@@ -152,8 +158,18 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
     others = other_models(flash_sum, blend.liquids, x[0])
     spread = spread_c(others, flash_c)
     drawn_parts, added_parts = _parts(blend, pures, flash_sum, solved, amount_uncertainty, spread)
-    parts = [*drawn_parts, *added_parts]
+    if resin is not None:
+        added_parts.append(resin.part)
     low_c, high_c = _bounds_c(pures, flash_sum, solved, amount_uncertainty, added_parts)
+    indices = index_part(
+        blend.liquids, blend.mole_fractions, [pure.flash_c for pure in pures], flash_c
+    )
+    if indices is not None:
+        part, lowest_c, highest_c = indices
+        added_parts.append(part)
+        low_c += min(lowest_c - flash_c, 0.0)
+        high_c += max(highest_c - flash_c, 0.0)
+    parts = [*drawn_parts, *added_parts]
     model_cup_c = _model_cup_c(flash_sum, blend, pressure_kpa)
     cup_c = None if pressure_kpa is None else cup_scale_c(flash_c, pressure_kpa)
     return Estimate(
@@ -166,14 +182,21 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
         cup_flash_c=cup_c,
         model_cup_flash_c=model_cup_c,
         liquid_phases=int(solved.liquid_phases[0]),
-        components=_components(blend, pures),
+        components=_components(blend, given),
         others=others,
         parts=tuple(parts),
-        warnings=explanation.warnings(blend, pures, solved, activity, pressure_kpa),
-        sources=explanation.sources(blend, pures, flash_sum, pressure_kpa),
+        warnings=(
+            *explanation.warnings(blend, given, solved, activity, pressure_kpa),
+            *([] if resin is None else [resin.warning]),
+        ),
+        sources=(
+            *explanation.sources(blend, given, flash_sum, pressure_kpa),
+            *([] if resin is None else [resin.source()]),
+        ),
         steps=(
             explanation.composition_step(blend),
-            explanation.pure_values_step(blend, pures),
+            explanation.pure_values_step(blend, given),
+            *([] if resin is None else [resin.step]),
             explanation.phases_step(blend, solved),
             explanation.sum_step(blend, flash_sum, solved),
             *explanation.other_models_steps(flash_c, activity, others),

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from closedcup.errors import InputError, Refused
 from closedcup.mixtures.flash_point import KELVIN, roots_k
 from closedcup.mixtures.liquids import bibliography, data_file
+from closedcup.mixtures.vapour_pressure import lee_kesler_terms
 from closedcup.sources import Known, load_rows, parse_known
 
 Array = NDArray[np.float64]
@@ -67,7 +68,7 @@ class PseudoComponents:
     def ln_vapour_pressure(self, temperature_k: Array) -> Array:
         """Return ln(p/Pa), shape (slices, temperatures): Lee and Kesler 1975 (memory)."""
         reduced = temperature_k / self.critical_k[:, None]
-        simple, correction = _lee_kesler(reduced)
+        simple, correction = lee_kesler_terms(reduced)
         result: Array = np.log(self.critical_pa)[:, None] + simple
         return result + self.acentric[:, None] * correction
 
@@ -245,7 +246,7 @@ def _slices(boiling_k: Array, relative_density: Array, *, by_mass: bool) -> Pseu
     moles = (1.0 if by_mass else relative_density) / molar_mass
     critical_k = 19.06232 * boiling_k**0.58848 * relative_density**0.3596
     critical_pa = 5.53027e12 * boiling_k**-2.3125 * relative_density**2.3201
-    simple, correction = _lee_kesler((boiling_k / critical_k)[:, None])
+    simple, correction = lee_kesler_terms((boiling_k / critical_k)[:, None])
     acentric = (np.log(ATMOSPHERE_PA / critical_pa) - simple[:, 0]) / correction[:, 0]
     return PseudoComponents(
         boiling_k, relative_density, molar_mass, moles / moles.sum(), critical_k, critical_pa,
@@ -253,18 +254,14 @@ def _slices(boiling_k: Array, relative_density: Array, *, by_mass: bool) -> Pseu
     )  # fmt: skip
 
 
-def _lee_kesler(reduced: Array) -> tuple[Array, Array]:
-    logarithm, sixth = np.log(reduced), reduced**6
-    simple: Array = 5.92714 - 6.09648 / reduced - 1.28862 * logarithm + 0.169347 * sixth
-    correction: Array = 15.2518 - 15.6875 / reduced - 13.4721 * logarithm + 0.43577 * sixth
-    return simple, correction
-
-
-def surrogate(flash_c: float) -> PseudoComponents:
+def surrogate(flash_c: float, relative_density: float | None = None) -> PseudoComponents:
     """Return one pseudo-component that flashes there, by the line of the alkanes."""
     a, b = correlations()["class-linear-c"].constants
     boiling_k = np.array([(flash_c - a) / b + KELVIN])
-    return _slices(boiling_k, np.cbrt(1.8 * boiling_k) / USUAL_WATSON, by_mass=False)
+    density = np.cbrt(1.8 * boiling_k) / USUAL_WATSON
+    if relative_density is not None:
+        density = np.array([relative_density])
+    return _slices(boiling_k, density, by_mass=False)
 
 
 def span_c(found: Sequence[FuelFlash]) -> tuple[float, float, float]:

@@ -8,6 +8,7 @@ from functools import cache
 
 from closedcup.errors import InputError
 from closedcup.mixtures.liquids import Liquid, catalogue
+from closedcup.mixtures.products import PREFIX, products
 from closedcup.mixtures.tables import table
 
 _CAS = re.compile(r"\d{2,7}-\d{2}-\d")
@@ -27,6 +28,9 @@ def find(
         return _find_own(typed, own) or _with_own(find(typed, where=where), own)
     if _CAS.fullmatch(typed):
         return _find_cas(typed, where)
+    product = _product(typed)
+    if product is not None:
+        return product
     names = _index()
     found = names.get(name_key(typed)) or names.get(name_key(re.sub(r"^n[- ]", "", typed.lower())))
     if not found:
@@ -45,6 +49,20 @@ def find(
             fix=f"Choose one of: {options}.",
         )
     return catalogue()[found[0]]
+
+
+def _product(typed: str) -> Liquid | None:
+    """Return a product of changing composition, such as petrol; liquids' own names come first."""
+    key = name_key(typed.removeprefix(PREFIX))
+    if key in _index():
+        return None
+    for product in products().values():
+        if key in map(name_key, (product.name, *product.synonyms)):
+            # Its vapour pressure comes from the fuels, which stand on the sum and the models.
+            from closedcup.mixtures.pseudo_liquids import pseudo_liquid  # noqa: PLC0415
+
+            return pseudo_liquid(product.name)
+    return None
 
 
 def _find_own(typed: str, own: Mapping[str, Liquid]) -> Liquid | None:

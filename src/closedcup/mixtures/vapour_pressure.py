@@ -83,6 +83,20 @@ def _antoine_log10(constants: tuple[float, ...], temperature_k: Array) -> Array:
     return _LN_10 * _antoine_ln(constants, temperature_k)
 
 
+def _lee_kesler(constants: tuple[float, ...], temperature_k: Array) -> Array:
+    critical_k, critical_pa, acentric = constants
+    simple, correction = lee_kesler_terms(temperature_k / critical_k)
+    return simple + acentric * correction + float(np.log(critical_pa))
+
+
+def lee_kesler_terms(reduced: Array) -> tuple[Array, Array]:
+    """Return the two terms of ln(p/pc) at reduced temperatures: Lee and Kesler 1975 (memory)."""
+    logarithm, sixth = np.log(reduced), reduced**6
+    simple: Array = 5.92714 - 6.09648 / reduced - 1.28862 * logarithm + 0.169347 * sixth
+    correction: Array = 15.2518 - 15.6875 / reduced - 13.4721 * logarithm + 0.43577 * sixth
+    return simple, correction
+
+
 # How many constants each equation takes.
 EQUATIONS: Final = {
     "wagner-2.5-5": 6,
@@ -90,6 +104,7 @@ EQUATIONS: Final = {
     "dippr-101": 5,
     "antoine-ln": 3,
     "antoine-log10": 3,
+    "lee-kesler": 3,
 }
 _EQUATIONS: Final = {
     "wagner-2.5-5": _wagner_25_5,
@@ -97,4 +112,5 @@ _EQUATIONS: Final = {
     "dippr-101": _dippr_101,
     "antoine-ln": _antoine_ln,
     "antoine-log10": _antoine_log10,
+    "lee-kesler": _lee_kesler,
 }

@@ -72,7 +72,7 @@ def fuel(
 def contamination(
     clean: Annotated[str, typer.Option(help="Flash point when clean, corrected: “65 degC”.")],
     found: Annotated[str, typer.Option(help="Flash point found, corrected: “45 degC”.")],
-    contaminant: Annotated[str, typer.Option(help="petrol.")] = "petrol",
+    contaminant: Annotated[str, typer.Option(help="petrol, white spirit or kerosene.")] = "petrol",
     as_json: AsJson = False,
 ) -> None:
     """Say what a drop in flash point means: contaminated, and where to start next."""
@@ -92,7 +92,7 @@ def contamination(
         low, high = answer["volume_fraction_low"], answer["volume_fraction_high"]
         facts = [
             ("drop", drop),
-            (answer["contaminant"], f"somewhere from {low:.1g} to {high:.1g} by volume"),
+            (answer["contaminant"], f"from {_share(low)} to {_share(high)} by volume"),
             ("what to do", answer["what_to_do"]),
         ]
         print_facts("Contaminated", facts)
@@ -100,3 +100,10 @@ def contamination(
         facts = [("drop", f"{drop}: within what two results differ by")]
         print_facts("No contamination shown", [*facts, ("what to do", answer["what_to_do"])])
     print_list("Warnings", answer["warnings"])
+
+
+def _share(fraction: float) -> str:
+    """Say a share in words that promise no digits."""
+    if fraction < 0.001:
+        return "a trace"
+    return f"some {float(f'{100 * fraction:.1g}'):g} %"

@@ -5,8 +5,9 @@ from decimal import Decimal, InvalidOperation
 from typing import Any, Final
 
 from closedcup.errors import InputError
-from closedcup.mixtures.blending_index import Contaminant, contaminants, contamination
+from closedcup.mixtures.blending_index import contaminants, contamination
 from closedcup.mixtures.fuels import CURVE_KINDS, CurveKind, fuel_flashes, span_c
+from closedcup.mixtures.products import Product
 from closedcup.mixtures.sweep import NOT_A_TEST
 from closedcup.quantities import Temperature, parse_temperature
 
@@ -14,8 +15,8 @@ START_COLD: Final = (
     "Start the next specimen cold, as for an unknown composition, and expect an early flash."
 )
 NO_PERCENTAGE: Final = (
-    "The ways disagree by an order of magnitude: the range is no percentage, and no measured "
-    "table was at hand to narrow it."
+    "The ways disagree by an order of magnitude and one measured pair is all there is to judge "
+    "them by: the range is no percentage."
 )
 NO_COVERAGE: Final = (
     "The span holds every way with its own error; how often it holds the flash point has not been "
@@ -137,7 +138,7 @@ def _kind(typed: str) -> CurveKind:
     )
 
 
-def _contaminant(name: str) -> Contaminant:
+def _contaminant(name: str) -> Product:
     found = contaminants().get(name)
     if found is None:
         raise InputError(

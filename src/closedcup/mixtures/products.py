@@ -1,0 +1,47 @@
+"""Products of changing composition: their usual flash points, and how sure those are."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Final
+
+from closedcup.mixtures.tables import bibliography, data_file
+from closedcup.sources import Known, load_rows, parse_known
+
+# What their numbers begin with: they have no CAS number.
+PREFIX: Final = "product:"
+
+
+@dataclass(frozen=True, slots=True)
+class Product:
+    """A product, its usual flash point (101.3 kPa) and how uncertain that is."""
+
+    name: str
+    synonyms: tuple[str, ...]
+    flash_c: float
+    half_width_c: float
+    relative_density: float
+    is_light: bool
+    note: str
+    source: str
+    known: Known
+
+
+@cache
+def products() -> Mapping[str, Product]:
+    """Return the products on file by name."""
+    rows = load_rows(data_file("products.csv"), bibliography())
+    return {
+        row["name"]: Product(
+            name=row["name"],
+            synonyms=tuple(row["synonyms"].split(";")),
+            flash_c=float(row["flash_c"]),
+            half_width_c=float(row["half_width_c"]),
+            relative_density=float(row["relative_density"]),
+            is_light=row["light"] == "yes",
+            note=row["note"],
+            source=row["source"],
+            known=parse_known(row["known"], where=row["name"]),
+        )
+        for row in rows
+    }
