@@ -70,6 +70,10 @@ class OpenLaboratory:
         """Whether people sign in here; no right is needed to know."""
         return bool(self._followed().ledger().accounts)
 
+    def may_sign_in(self, person: str) -> bool:
+        """Whether a person has an account that is not disabled; no right is needed to know."""
+        return self._followed().ledger().accounts.get(person, False)
+
     @property
     def named_site(self) -> Site | None:
         """Return whose records these are, as on the door: no right is needed to know."""

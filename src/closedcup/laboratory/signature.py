@@ -1,7 +1,7 @@
 """A person's signature under a result: what it means, and what exactly was signed."""
 
 from dataclasses import dataclass
-from typing import Final, Literal, cast, get_args
+from typing import Final, Literal, get_args
 
 from closedcup.errors import InputError
 
@@ -27,12 +27,12 @@ class Signature:
 
 def parse_meaning(text: str) -> Meaning:
     """Return what a signature means; InputError for another word."""
-    meaning = text.strip()
-    if meaning not in MEANINGS:
-        raise InputError(
-            "meaning-unknown",
-            f"“{meaning}” is not what a signature means here.",
-            where="meaning",
-            fix=f"Say {', '.join(MEANINGS[:-1])} or {MEANINGS[-1]}.",
-        )
-    return cast("Meaning", meaning)
+    for meaning in MEANINGS:
+        if meaning == text.strip():
+            return meaning
+    raise InputError(
+        "meaning-unknown",
+        f"“{text}” is not what a signature means here.",
+        where="meaning",
+        fix=f"Say {', '.join(MEANINGS[:-1])} or {MEANINGS[-1]}.",
+    )

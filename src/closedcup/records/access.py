@@ -35,6 +35,8 @@ _credentials: Final = Table(
     Column("failures", Integer, nullable=False),
     # empty, or until when, in UTC
     Column("locked_until", Text, nullable=False),
+    # 1: given by somebody else, to be replaced at the first sign-in
+    Column("temporary", Integer, nullable=False),
     sqlite_strict=True,
 )
 _sessions: Final = Table(
@@ -68,6 +70,7 @@ class Credential:
     changed_at: str
     failures: int = 0
     locked_until: str = ""
+    temporary: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,15 +123,15 @@ class Access:
         here = {each.person for each in self.credentials()}
         for each in credentials:
             if each.person not in here:
-                self.set_password(each.person, each.password_hash, each.changed_at)
+                self.set_password(each)
 
-    def set_password(self, person: str, password_hash: str, changed_at: str) -> None:
-        """Keep the hash of a password in place of an earlier one; a lock is lifted."""
-        new = asdict(Credential(person, password_hash, changed_at))
+    def set_password(self, credential: Credential) -> None:
+        """Keep a credential in place of the person's earlier one."""
         with self._store.writing() as connection:
             _metadata.create_all(connection)
-            connection.execute(delete(_credentials).where(_credentials.c.person == person))
-            connection.execute(insert(_credentials), new)
+            mine = _credentials.c.person == credential.person
+            connection.execute(delete(_credentials).where(mine))
+            connection.execute(insert(_credentials), asdict(credential))
 
     def begin_attempt(self, person: str, at: str, *, most: int, locked_until: str) -> bool:
         """Count an attempt before it is judged; return False while the account is locked.

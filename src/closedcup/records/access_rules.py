@@ -19,6 +19,7 @@ class AccessRules:
     password_most: int
     password_distinct: int
     token_bytes: int
+    temporary_days: int
     failures_until_locked: int
     locked_minutes: int
     idle_minutes: int
@@ -29,6 +30,11 @@ class AccessRules:
     def locked(self) -> timedelta:
         """For how long an account is locked."""
         return timedelta(minutes=self.locked_minutes)
+
+    @property
+    def temporary(self) -> timedelta:
+        """For how long a password given by somebody else can be used."""
+        return timedelta(days=self.temporary_days)
 
     @property
     def idle(self) -> timedelta:

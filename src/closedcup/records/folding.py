@@ -134,6 +134,7 @@ def _add_verification(ledger: Ledger, event: Event) -> None:
     verification = from_body(Verification, event.body)
     earlier = ledger.verifications.get(verification.apparatus, ())
     ledger.verifications[verification.apparatus] = (*earlier, verification)
+    ledger.verified_by[verification.id] = event.by
 
 
 def _decide_limits(ledger: Ledger, event: Event) -> None:

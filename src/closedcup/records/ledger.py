@@ -91,6 +91,8 @@ class Ledger:
     """By apparatus: how fast its cup heats and cools, as last noted."""
     materials: dict[str, ReferenceMaterial] = field(default_factory=dict)
     verifications: dict[str, tuple[Verification, ...]] = field(default_factory=dict)
+    verified_by: dict[str, str] = field(default_factory=dict)
+    """By verification: who recorded it."""
     causes: dict[str, AssignedCause] = field(default_factory=dict)
     chart_limits: dict[tuple[str, str], tuple[DecidedLimits, str]] = field(default_factory=dict)
     """By apparatus and designation of the method: the limits last decided on, and when."""
