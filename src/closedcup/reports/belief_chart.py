@@ -25,12 +25,13 @@ class Specimen:
     flashed: bool
 
 
-def belief_chart(
+def belief_chart(  # noqa: PLR0913 - each is one thing drawn, and has its name at the call
     flash_cup_c: Sequence[float],
     chance: Sequence[float],
     *,
     specimens: Sequence[Specimen] = (),
     next_cup_c: float | None = None,
+    next_words: str = "next",
     theme: ThemeName = "light",
 ) -> Spec:
     """Return the Vega-Lite spec of a belief on the cup's scale; chances sum to 1.
@@ -44,7 +45,7 @@ def belief_chart(
     top = max(bar["chance"] for bar in bars) * 1.25
     layers = [_bar_layer(bars, colours)]
     if next_cup_c is not None:
-        layers += _next_layers(next_cup_c, top, colours)
+        layers += _next_layers(next_cup_c, next_words, top, colours)
     layers += _specimen_layers(specimens, top * 0.94, colours)
     return {
         "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
@@ -96,7 +97,12 @@ def _bars(
         if low - width < at < high + width:
             found[int(at // width)] = found.get(int(at // width), 0.0) + each
     return [
-        {"from": place * width, "to": (place + 1) * width, "chance": round(float(each), 6)}
+        {
+            "from": place * width,
+            "to": (place + 1) * width,
+            "chance": round(float(each), 6),
+            "none": 0,
+        }
         for place, each in sorted(found.items())
     ]
 
@@ -119,14 +125,20 @@ def _bar_layer(bars: Sequence[Spec], colours: Theme) -> Spec:
     }
     return {
         "data": {"values": list(bars)},
-        "mark": {"type": "bar", "color": colours.faint, "stroke": colours.grid, "strokeWidth": 1},
-        "encoding": {"x": _x("from"), "x2": {"field": "to"}, "y": height},
+        "mark": {"type": "rect", "color": colours.faint, "stroke": colours.grid, "strokeWidth": 1},
+        "encoding": {
+            "x": _x("from"),
+            "x2": {"field": "to"},
+            "y": {**height, "scale": {"zero": True}},
+            "y2": {"field": "none"},
+        },
     }
 
 
-def _next_layers(next_cup_c: float, top: float, colours: Theme) -> list[Spec]:
-    row = {"at": next_cup_c, "y": top, "text": f"next {next_cup_c:g} °C"}
-    words = {"type": "text", "align": "left", "dx": 5, "baseline": "top", "fontSize": 14}
+def _next_layers(next_cup_c: float, words: str, top: float, colours: Theme) -> list[Spec]:
+    shown = f"{next_cup_c:g}".replace("-", "−")
+    row = {"at": next_cup_c, "y": top, "text": f"{words} {shown} °C"}
+    text = {"type": "text", "align": "left", "dx": 5, "baseline": "top", "fontSize": 14}
     height = {"field": "y", "type": "quantitative"}
     return [
         {
@@ -136,7 +148,7 @@ def _next_layers(next_cup_c: float, top: float, colours: Theme) -> list[Spec]:
         },
         {
             "data": {"values": [row]},
-            "mark": {**words, "color": colours.ink},
+            "mark": {**text, "color": colours.ink},
             "encoding": {"x": _x("at"), "y": height, "text": {"field": "text"}},
         },
     ]

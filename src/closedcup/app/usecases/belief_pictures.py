@@ -35,13 +35,16 @@ def _advice_picture(advice: Advice, observed: list[Observed]) -> str:
     return belief_picture(advice.belief, observed, advice.cup_c)
 
 
-def belief_picture(belief: Belief, observed: list[Observed], next_cup_c: float | None) -> str:
+def belief_picture(
+    belief: Belief, observed: list[Observed], next_cup_c: float | None, next_words: str = "next"
+) -> str:
     """Return the SVG of a belief on the cup's scale."""
     spec = belief_chart(
         [round(float(at), 3) for at in belief.flash_cup_c],
         [float(each) for each in belief.chance],
         specimens=[Specimen(one.cup_c, one.flashed) for one in observed],
         next_cup_c=next_cup_c,
+        next_words=next_words,
     )
     return _drawn(json.dumps(spec, sort_keys=True))
 
@@ -75,7 +78,7 @@ def plan_picture(opened: OpenLaboratory, test_id: str) -> str:
         ),
         reach,
     )
-    return belief_picture(belief, [], plan.start_cup_c)
+    return belief_picture(belief, [], plan.start_cup_c, "start")
 
 
 @lru_cache(maxsize=64)
