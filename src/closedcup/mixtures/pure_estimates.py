@@ -59,6 +59,7 @@ class PureEstimate:
             "bias_c": self.bias_c,
             "liquids": self.liquids,
             "measured_on": self.measured_on,
+            "holds_for": VALIDITY[self.form],
             "source": self.source,
             "known": self.known,
         }
@@ -130,6 +131,14 @@ FORMS: Final[Mapping[str, Callable[[Liquid], float | None]]] = {
     "class-linear": class_linear,
     "saturation at the flammable limit": saturation_at_limit,
     "saturation at 0.55 stoichiometric": saturation_at_half_stoichiometric,
+}
+# What each form holds for, in words; the functions refuse what lies outside.
+VALIDITY: Final[Mapping[str, str]] = {
+    "Catoire–Naudet": "boiling at −23 to 377 °C, 20 to 110 kJ/mol, 1 to 21 carbon atoms",
+    "Prugh": "C, H, N, O, S, halogens; boiling at −23 to 427 °C",
+    "class-linear": "liquids of a class that the table has, with a boiling point",
+    "saturation at the flammable limit": "a limit on record and a vapour pressure",
+    "saturation at 0.55 stoichiometric": "C, H, N, O and S with a vapour pressure",
 }
 _SOURCES: Final[Mapping[str, tuple[str, Known]]] = {
     "Catoire–Naudet": ("catoire-2004", "read"),

@@ -15,6 +15,15 @@ from closedcup.app.cli.printing import (
 )
 
 _PANEL = "Calculate"
+_PROPERTIES = {
+    "boiling_c": "boiling point",
+    "melting_c": "melting point",
+    "density_20c_kg_m3": "density at 20 °C",
+    "heat_of_vaporisation_25c_kj_mol": "heat of vaporisation at 25 °C",
+    "heat_of_combustion_25c_kj_mol": "net heat of combustion of the vapour at 25 °C",
+    "lfl_percent": "lower flammable limit",
+    "autoignition_c": "autoignition temperature",
+}
 
 
 def register(application: typer.Typer) -> None:
@@ -42,9 +51,19 @@ def liquid(
     print_list("Hazards", [f"{row['hazard']}: {row['note']}" for row in answer["hazards"]])
     print_list("Notes", answer["notes"])
     _print_flash_points(answer)
-    print_rows(
-        [{"property": key, **value} for key, value in answer["properties"].items()],
-        [("property", "property"), ("value", "value"), ("unit", "unit"), ("source", "source")],
+    _print_properties(answer["properties"])
+
+
+def _print_properties(properties: dict[str, Any]) -> None:
+    print_list(
+        "Properties",
+        [
+            f"{words} {properties[key]['value']:g} {properties[key]['unit']} "
+            f"({properties[key]['source']}; {properties[key]['known']})"
+            if key in properties
+            else f"{words}: not on record"
+            for key, words in _PROPERTIES.items()
+        ],
     )
 
 
@@ -107,11 +126,13 @@ def _print_flash_points(answer: dict[str, Any]) -> None:
             [
                 ("value_c", "flash point"),
                 ("cup", "cup"),
-                ("source", "source"),
+                ("family", "source"),
                 ("known", "known"),
                 ("rejected", "rejected because"),
             ],
         )
+        cited = {row["family"]: row["source"] for row in answer["flash_values"]}
+        print_list("Sources", [f"{family}: {source}" for family, source in cited.items()])
     if answer["estimates"]:
         print_rows(
             [
@@ -119,6 +140,7 @@ def _print_flash_points(answer: dict[str, Any]) -> None:
                     **row,
                     "flash_point_c": degrees(row["flash_point_c"]),
                     "half_width_c": f"±{row['half_width_c']:g} °C",
+                    "mean": f"{row['mean_error_c']:g} °C",
                     "measured": f"{row['liquids']} liquids ({row['measured_on']})",
                 }
                 for row in answer["estimates"]
@@ -126,7 +148,11 @@ def _print_flash_points(answer: dict[str, Any]) -> None:
             [
                 ("form", "estimate by"),
                 ("flash_point_c", "flash point"),
+                ("mean", "mean error"),
                 ("half_width_c", "95 % within"),
                 ("measured", "measured on"),
             ],
+        )
+        print_list(
+            "They hold for", [f"{row['form']}: {row['holds_for']}" for row in answer["estimates"]]
         )

@@ -47,7 +47,7 @@ def liquid_answer(name: str, *, own: dict[str, Liquid] | None = None) -> dict[st
                 "source": cite(value.source),
                 "known": value.known,
             }
-            for value in liquid.flash_values
+            for value in sorted(liquid.flash_values, key=lambda value: value.value_c)
         ],
         "estimates": [made.as_json() for made in pure_estimates(liquid)],
         "lower_flammable_limit": None if limit is None else limit.as_json(),
