@@ -15,6 +15,7 @@ from closedcup import __version__
 from closedcup.app.permission import CONSOLE_RIGHTS, refuse_unless_permitted
 from closedcup.errors import InputError
 from closedcup.laboratory import Site
+from closedcup.methods import Confirmation
 from closedcup.records import Event, NewEvent, Store, default_url, open_store
 from closedcup.records.belonging import noun_of
 from closedcup.records.encoding import to_body
@@ -69,6 +70,11 @@ class OpenLaboratory:
     def has_accounts(self) -> bool:
         """Whether people sign in here; no right is needed to know."""
         return bool(self._followed().ledger().accounts)
+
+    @property
+    def confirmations(self) -> Mapping[str, Mapping[str, Confirmation]]:
+        """Return what is confirmed of the methods' numbers; no right is needed to calculate."""
+        return self._followed().ledger().confirmations
 
     def may_sign_in(self, person: str) -> bool:
         """Whether a person has an account that is not disabled; no right is needed to know."""

@@ -34,5 +34,6 @@ class QualificationWithdrawn:
     """An authorisation that no longer holds, and why."""
 
     qualification: str
+    person: str
     reason: str
     withdrawn_at: str

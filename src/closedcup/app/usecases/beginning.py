@@ -7,6 +7,7 @@ from typing import cast, get_args
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.doubts import refuse_held, refuse_out_of_control
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.qualifying import refuse_unauthorised
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Apparatus, RequestedTest, Series
 from closedcup.methods import check_station_pressure
@@ -29,7 +30,8 @@ def begin_series(
 
     Refused before the plan is made, while the stop list waits for its reviewer, on an apparatus
     that was never put into service or is out of control, while the apparatus or the analyst is
-    held, and for a test that has a result in force.
+    held, without the authorisation that the laboratory asks for, and for a test that has a result
+    in force.
     """
     state = opened.state
     test = find(state.tests, test_id, "test")
@@ -40,6 +42,8 @@ def begin_series(
     _refuse_unready(state, test, apparatus)
     refuse_held(state, "apparatus", apparatus_id)
     refuse_held(state, "person", opened.by)
+    day = (observed_at or opened.clock()).date().isoformat()
+    refuse_unauthorised(state, opened.by, test.method, day)
     refuse_out_of_control(state, apparatus_id, test.method)
     check_station_pressure(pressure.kpa, opened.site().altitude_m, as_pressure_kind(pressure_kind))
     probe = state.probes.get(apparatus_id)

@@ -1,5 +1,6 @@
 """What to mind at the bench besides the step itself: the day's card, the sample, the pressure."""
 
+from closedcup.app.usecases.qualifying import authorisation_warning
 from closedcup.laboratory import Series
 from closedcup.methods import Instruction, pressure_warnings
 from closedcup.records.ledger import Ledger
@@ -12,6 +13,9 @@ def bench_warnings(
     return (
         *_sample_used_up(step, left_ml),
         *_no_card(ledger, series),
+        *authorisation_warning(
+            ledger, series.analyst, ledger.tests[series.test].method, series.begun_at[:10]
+        ),
         *pressure_warnings(series.pressure.kpa),
     )
 

@@ -13,6 +13,7 @@ from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.bench_warnings import bench_warnings
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.methods_on_record import method_of_series
+from closedcup.app.usecases.qualifying import refuse_unauthorised
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Apparatus, Reading, RequestedTest, Sample, Series
 from closedcup.methods import (
@@ -44,6 +45,9 @@ from closedcup.quantities import Pressure
 from closedcup.records.encoding import to_body
 from closedcup.records.folding import EVENT_OF_MOVE
 from closedcup.records.ledger import Ledger
+
+# Said about the others, at any time and by anybody who may
+_ASIDE = (MoveWithdrawn, DeviationNoted, SeriesEnded)
 
 
 @dataclass(frozen=True, slots=True)
@@ -295,6 +299,10 @@ def _record(
     if observed_by is not None:
         find(ledger.people, observed_by, "person")
     _refuse_out_of_order(series, move, entered.get("observed_at"))
+    if not isinstance(move, _ASIDE):
+        day = (entered.get("observed_at") or moment or opened.clock()).date().isoformat()
+        method_id = ledger.tests[series.test].method
+        refuse_unauthorised(ledger, observed_by or opened.by, method_id, day)
     advance(_state(ledger, series), move)
     body = {
         "move": to_body(move),
@@ -314,10 +322,9 @@ def _record(
 
 def _refuse_out_of_order(series: Series, move: Move, observed_at: datetime | None) -> None:
     """Refuse a moment before that of the last step: the steps are entered as they happened."""
-    aside = (MoveWithdrawn, DeviationNoted, SeriesEnded)
     steps = standing_moves([recorded.move for recorded in series.moves])
-    done = [series.moves[index] for index, step in steps if not isinstance(step, aside)]
-    if observed_at is None or not done or isinstance(move, aside):
+    done = [series.moves[index] for index, step in steps if not isinstance(step, _ASIDE)]
+    if observed_at is None or not done or isinstance(move, _ASIDE):
         return
     last_at = datetime.fromisoformat(done[-1].observed_at)
     if observed_at < last_at:

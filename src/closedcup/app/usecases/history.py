@@ -69,7 +69,8 @@ def _is_known(event: Event, known_at: datetime | None) -> bool:
 
 
 def _people(event: Event) -> set[str]:
-    return {event.by, event.body.get("observed_by") or event.by, event.body.get("reviewer", "")}
+    named = {event.body.get(key) or event.by for key in ("observed_by", "reviewer", "person")}
+    return named | {event.by}
 
 
 _LINKS = ("sample", "test", "series", "result", "apparatus", "subject", "hold")
@@ -96,6 +97,26 @@ def _temperature(body: Any) -> str:
 _WORDS: dict[str, Callable[[Any], str]] = {
     "laboratory-established": lambda body: f"laboratory established: {body['name']}",
     "person-registered": lambda body: f"registered as {body['role']}",
+    "role-given": lambda body: f"given the role {body['role']}",
+    "role-taken": lambda body: f"role {body['role']} taken",
+    "account-made": lambda _: "account made",
+    "account-disabled": lambda _: "account disabled",
+    "account-enabled": lambda _: "account enabled again",
+    "account-recovered": lambda _: "account got back at the console, without signing in",
+    "password-given": lambda _: "given a new password",
+    "password-changed": lambda _: "changed the own password",
+    "working-rules-decided": lambda body: (
+        f"four eyes {'asked for' if body['four_eyes'] else 'not asked for'}; authorisation for "
+        f"methods {'asked for' if body['authorisation'] else 'not asked for'}"
+    ),
+    "qualification-granted": lambda body: (
+        f"authorised for {body['method']} until {body['until']}: {body['evidence']}"
+    ),
+    "qualification-withdrawn": lambda body: f"authorisation withdrawn: {body['reason']}",
+    "result-signed": lambda body: (
+        f"signed as {body['meaning']}: entry {body['signed_number']}, seal "
+        f"{body['signed_seal'][:16]}…"
+    ),
     "apparatus-registered": lambda body: f"apparatus registered: {body['description']}",
     "service-items-answered": lambda body: f"{len(body['answers'])} checklist items answered",
     "apparatus-put-into-service": lambda body: (

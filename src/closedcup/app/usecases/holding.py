@@ -6,6 +6,7 @@ from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.doubts import active_hold, doubts_about, flagged_by
+from closedcup.app.usecases.four_eyes import refuse_own_work
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.moments import read_moment
 from closedcup.app.usecases.reasons import in_words
@@ -108,6 +109,7 @@ def let_stand(
     """
     ledger = opened.state
     result = find(ledger.results, result_id, "result")
+    refuse_own_work(ledger, result, opened.by)
     doubts = doubts_about(ledger, result)
     if not doubts:
         raise InputError(

@@ -23,7 +23,7 @@ def methods_in_use() -> MethodLookup:
     if not records_are_there(os.environ.get("CLOSEDCUP_DATABASE") or default_url()):
         return method
     with open_laboratory() as opened:
-        return partial(_as_confirmed, dict(opened.state.confirmations))
+        return partial(_as_confirmed, dict(opened.confirmations))
 
 
 def method_in_use(identifier: str) -> Method:

@@ -237,10 +237,17 @@ def review_hazards(
             where=f"test {test_id}",
             fix=f"Make it with: closedcup plan {test_id}",
         )
-    if person.role not in {"reviewer", "quality lead", "specialist"}:
+    if opened.signed_in and reviewer != opened.by:
+        raise Refused(
+            "not-the-reviewer",
+            f"You are signed in as {opened.name_of(opened.by)}: a review is one's own.",
+            where="reviewer",
+            fix=f"Let {opened.name_of(reviewer)} sign in and record it.",
+        )
+    if ledger.roles[person.id].isdisjoint({"reviewer", "quality lead", "specialist"}):
         raise InputError(
             "not-a-reviewer",
-            f"{opened.name_of(reviewer)} is registered as {person.role}.",
+            f"{opened.name_of(reviewer)} is {' and '.join(sorted(ledger.roles[person.id]))}.",
             where="reviewer",
             fix="Name a reviewer, the quality lead or a specialist.",
         )

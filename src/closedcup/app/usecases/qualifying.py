@@ -73,7 +73,10 @@ def withdraw_qualification(
                 where=f"qualification {qualification}",
             )
         withdrawn = QualificationWithdrawn(
-            qualification, in_words(reason, "reason"), opened.clock().isoformat()
+            qualification,
+            ledger.qualifications[qualification].person,
+            in_words(reason, "reason"),
+            opened.clock().isoformat(),
         )
         opened.record("qualification-withdrawn", qualification, withdrawn, key=key)
     return _told(opened, opened.state.qualifications[qualification])

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.four_eyes import refuse_own_work
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.records import refuse_damaged
 from closedcup.app.usecases.report_record import build_record
@@ -64,8 +65,9 @@ def issue_in_place_of(
 
     The whole chain is checked first. `replaces` is the number of an earlier report, or empty.
     """
-    ledger = opened.state
+    ledger = opened.permit("report-issued")
     refuse_unreleased(ledger, result)
+    refuse_own_work(ledger, result, opened.by)
     refuse_damaged(opened)
     from closedcup.reports import canonical_record_bytes, open_record
 

@@ -7,6 +7,7 @@ from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.benching import BenchView, bench
 from closedcup.app.usecases.doubts import doubts_about, reasons_against
 from closedcup.app.usecases.evidence import evidence_for
+from closedcup.app.usecases.four_eyes import refuse_own_work
 from closedcup.app.usecases.lookup import find
 from closedcup.classification import classify
 from closedcup.errors import ClosedcupError, InputError, Refused
@@ -200,6 +201,7 @@ def release_result(opened: OpenLaboratory, result_id: str, *, key: str | None = 
     """Release a result; Refused, with all reasons, while it must be held."""
     ledger = opened.state
     result = find(ledger.results, result_id, "result")
+    refuse_own_work(ledger, result, opened.by)
     _refuse_held(ledger, result)
     earlier = ledger.releases.get(result_id)
     if earlier is not None and earlier.released:
