@@ -21,6 +21,7 @@ from closedcup.app.cli import (
     exporting,
     failures,
     fuels,
+    handing_over,
     history,
     holding,
     keeping,
@@ -80,5 +81,6 @@ for part in (
     records,
     keeping,
     exporting,
+    handing_over,
 ):
     part.register(application)

@@ -1,13 +1,12 @@
 """Commands that keep the records: move them, back them up, restore a backup."""
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from typing import Annotated, Any
 
 import typer
 
 from closedcup.app.cli.opened import opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list
+from closedcup.app.cli.progress import progress_of
 
 _PANEL = "Records and checks"
 
@@ -29,7 +28,7 @@ def backup(
     """Back the records up into one file, and check it by restoring it. Work may go on meanwhile."""
     from closedcup.app.usecases import keeping
 
-    with opened() as laboratory, _progress(as_json=as_json) as progress:
+    with opened() as laboratory, progress_of(as_json=as_json) as progress:
         answer = keeping.take_backup(laboratory, folder, keep=keep, progress=progress)
     if as_json:
         print_json(answer)
@@ -49,7 +48,7 @@ def restore(
     """Restore a backup into an empty place; without --to, only rehearse it."""
     from closedcup.app.usecases import keeping
 
-    with _progress(as_json=as_json) as progress:
+    with progress_of(as_json=as_json) as progress:
         if to:
             answer = keeping.restore(file, to, progress)
         else:
@@ -90,7 +89,7 @@ def move(
     """Copy the whole laboratory to another engine, and prove both equal by their seals."""
     from closedcup.app.usecases import keeping
 
-    with opened() as laboratory, _progress(as_json=as_json) as progress:
+    with opened() as laboratory, progress_of(as_json=as_json) as progress:
         answer = keeping.move(laboratory, url, progress)
     if as_json:
         print_json(answer)
@@ -124,22 +123,3 @@ def _facts(answer: dict[str, Any]) -> list[tuple[str, Any]]:
         ("seal", answer["printed_seal"]),
         ("SHA-256", answer["sha256"]),
     ]
-
-
-@contextmanager
-def _progress(*, as_json: bool) -> Iterator[Callable[[str, int, int], None]]:
-    """Show how far it is on the terminal's error stream, where a person can see it."""
-    from rich.console import Console
-    from rich.progress import Progress, TaskID
-
-    console = Console(stderr=True)
-    shown = console.is_terminal and not as_json
-    with Progress(console=console, transient=True, disable=not shown) as bar:
-        tasks: dict[str, TaskID] = {}
-
-        def tell(doing: str, done: int, total: int) -> None:
-            if doing not in tasks:
-                tasks[doing] = bar.add_task(doing, total=total)
-            bar.update(tasks[doing], completed=done)
-
-        yield tell
