@@ -160,20 +160,13 @@ def _refuse_several(rows: Sequence[Row], column: str, kind: str, why: str) -> No
         )
 
 
-def history_on_record(
-    opened: OpenLaboratory,
-    apparatus_id: str,
-    method_id: str | None,
-    *,
-    since: str | None = None,
-    with_decided_limits: bool = True,
-) -> History:
-    """Chart an apparatus's verifications, all or since one: each mean less its reference value.
+def verifications_on_record(
+    opened: OpenLaboratory, apparatus_id: str, method_id: str | None, *, since: str | None = None
+) -> tuple[tuple[Verification, ...], str]:
+    """Return an apparatus's verifications, all or since one, and the designation of their method.
 
-    One reference value gives differences in °C; several give them in units of the standard
-    deviation that the method's R (or r, where it states no R) lets expect. Raises InputError for
-    verifications by several methods when none is named, Refused where there are none, or where a
-    material had expired.
+    Raises InputError for verifications by several methods when none is named, Refused where there
+    are none, or where a material had expired.
     """
     ledger = opened.state
     find(ledger.apparatus, apparatus_id, "apparatus")
@@ -192,7 +185,7 @@ def history_on_record(
     if len(designations) > 1:
         raise InputError(
             "mixed-methods",
-            f"{apparatus_id} was verified for {', '.join(designations)}; one chart holds one.",
+            f"{apparatus_id} was verified for {', '.join(designations)}; look at one.",
             where=f"apparatus {apparatus_id}",
             fix="Name the method.",
         )
@@ -202,13 +195,33 @@ def history_on_record(
     if since is not None:
         find(dict.fromkeys(ids), since, "verification")
         made = made[ids.index(since) :]
+    return made, designations[0]
+
+
+def history_on_record(
+    opened: OpenLaboratory,
+    apparatus_id: str,
+    method_id: str | None,
+    *,
+    since: str | None = None,
+    with_decided_limits: bool = True,
+) -> History:
+    """Chart an apparatus's verifications, all or since one: each mean less its reference value.
+
+    One reference value gives differences in °C; several give them in units of the standard
+    deviation that the method's R (or r, where it states no R) lets expect. Raises InputError for
+    verifications by several methods when none is named, Refused where there are none, or where a
+    material had expired.
+    """
+    ledger = opened.state
+    made, designation = verifications_on_record(opened, apparatus_id, method_id, since=since)
     history = _charted_verifications(ledger, made)
     causes = [ledger.causes.get(each.id) for each in made]
-    limits, moment = ledger.chart_limits.get((apparatus_id, designations[0]), (None, ""))
+    limits, moment = ledger.chart_limits.get((apparatus_id, designation), (None, ""))
     return replace(
         history,
         causes=tuple("" if cause is None else cause.cause for cause in causes),
-        designation=designations[0],
+        designation=designation,
         decided=None
         if limits is None or not with_decided_limits
         else _still_valid(limits, moment, history.unit),
