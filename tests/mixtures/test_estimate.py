@@ -46,6 +46,16 @@ def test_interval_holds_the_answer_and_steps_re_derive_it(made, kpa):
     assert found.as_json()["components"]
 
 
+def test_the_very_dilute_end_reaches_both_published_tables():
+    """Ethanol at 5 % by volume: one table has 62 °C, another 81 °C."""
+    found = estimate(blend(["ethanol=5 %", "water=95 %"], basis="volume"))
+    assert found.low_c < 62
+    assert found.high_c > 81
+    assert any("62 and 81" in text for text in found.warnings)
+    less = estimate(blend(["ethanol=10 %", "water=90 %"], basis="volume"))
+    assert less.high_c - less.flash_c < found.high_c - found.flash_c - 15
+
+
 def test_ideal_misses_the_minimum_below_both_components():
     """Octane and ethanol flash near 4.7 °C at equal moles, 8 °C below either (Liaw 2003)."""
     made = blend(["octane=0.5", "ethanol=0.5"])

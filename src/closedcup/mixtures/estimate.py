@@ -32,8 +32,8 @@ from closedcup.mixtures.interval import (
 )
 from closedcup.mixtures.model_spread import OtherModel, other_models, spread_c
 from closedcup.mixtures.monte_carlo import drawn_flash_c, interval_c
-from closedcup.mixtures.pseudo_liquids import index_part
 from closedcup.mixtures.pure_values import PureFlash, correlations_of, pure_flashes
+from closedcup.mixtures.reach import reaches
 from closedcup.mixtures.resin import resin_effect
 from closedcup.mixtures.two_liquids import TwoLiquidRoots, solve_with_split
 
@@ -161,14 +161,9 @@ def estimate(  # noqa: PLR0913 - each choice is made by name, none depends on an
     if resin is not None:
         added_parts.append(resin.part)
     low_c, high_c = _bounds_c(pures, flash_sum, solved, amount_uncertainty, added_parts)
-    indices = index_part(
-        blend.liquids, blend.mole_fractions, [pure.flash_c for pure in pures], flash_c
-    )
-    if indices is not None:
-        part, lowest_c, highest_c = indices
-        added_parts.append(part)
-        low_c += min(lowest_c - flash_c, 0.0)
-        high_c += max(highest_c - flash_c, 0.0)
+    for reach in reaches(blend, pures, flash_c):
+        added_parts.append(reach.part)
+        low_c, high_c = low_c + reach.lower_c, high_c + reach.upper_c
     parts = [*drawn_parts, *added_parts]
     model_cup_c = _model_cup_c(flash_sum, blend, pressure_kpa)
     cup_c = None if pressure_kpa is None else cup_scale_c(flash_c, pressure_kpa)
