@@ -3,6 +3,7 @@
 import typer
 
 from closedcup.app.cli import (
+    accounts,
     amending,
     bench,
     bench_entries,
@@ -11,6 +12,7 @@ from closedcup.app.cli import (
     calculations,
     catalogue,
     charts,
+    chilling,
     checklists,
     choosing,
     confirming,
@@ -28,6 +30,7 @@ from closedcup.app.cli import (
     laboratory,
     liquids,
     meaning,
+    qualifications,
     records,
     repeating,
     results,
@@ -68,6 +71,7 @@ for part in (
     working_standards,
     samples,
     day_order,
+    chilling,
     days,
     bench,
     bench_entries,
@@ -78,6 +82,8 @@ for part in (
     disputes,
     failures,
     history,
+    accounts,
+    qualifications,
     records,
     keeping,
     exporting,

@@ -50,7 +50,7 @@ def make_account(
         raise InputError("password-missing", "The first account needs a password.", where="account")
     start = _give(opened, person, password)
     opened.record("account-made", person, AccountChange(person), key=key)
-    return _told(opened, ledger, person, start)
+    return {**_told(opened, ledger, person, start), "account": "active"}
 
 
 def give_password(opened: OpenLaboratory, person: str) -> Answer:
@@ -182,7 +182,7 @@ def _told(opened: OpenLaboratory, ledger: Ledger, person: str, start: str) -> An
         "person": person,
         "name": opened.name_of(person),
         "roles": [role for role in ROLES if role in _of(ledger, person)],
-        "account": "active" if start else state,
+        "account": state,
         "start_password": start or None,
         "start_password_days": access_rules().temporary_days if start else None,
     }
