@@ -154,6 +154,8 @@ def follow(opened: OpenLaboratory, clock: Clock) -> Callable[[str, float], bench
                     view = benching.set_cup(opened, series, cup_c)
                 case "load specimen":
                     view = benching.load_specimen(opened, series, cup_c)
+                case "await recovery":
+                    view = benching.note_recovery(opened, series, cup_c)
                 case "start ramp":
                     view = benching.start_ramp(opened, series, cup_c, automatic=False)
                 case "wait and apply":

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from closedcup.methods import (
+    CupRecovered,
     CupSet,
     IgniterApplied,
     Instruction,
@@ -36,6 +37,8 @@ def move_for(due: Instruction, liquid: Liquid, *, automatic: bool = False) -> Mo
             return CupSet(due.cup_c)
         case "load specimen":
             return SpecimenLoaded(due.specimen, due.specimen_ml, due.cup_c)
+        case "await recovery":
+            return CupRecovered(due.cup_c)
         case "start ramp":
             return RampStarted(due.cup_c, automatic)
         case _:

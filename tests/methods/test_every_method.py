@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from closedcup.errors import InputError, Refused
 from closedcup.methods import (
+    CupRecovered,
     CupSet,
     FiniteAim,
     IgniterApplied,
@@ -145,7 +146,7 @@ def test_a_test_can_be_ended_at_any_point_and_says_no_more_than_was_seen(method,
         )
     if outcome(state) is not None:
         return
-    if instruction(state).action in {"start ramp", "wait and apply"}:
+    if instruction(state).action in {"await recovery", "start ramp", "wait and apply"}:
         with pytest.raises(Refused, match="specimen is in the cup"):
             advance(state, SeriesEnded("sample used up"))
         state = advance(state, IgniterApplied(instruction(state).cup_c, VOID[1]))
@@ -253,6 +254,10 @@ def _give_up(state, liquid, off_c):
     return SeriesEnded("sample used up")
 
 
+def _recover(state, liquid, off_c):
+    return CupRecovered(round(instruction(state).cup_c + off_c / 20, 1))
+
+
 def _rate(state, liquid, off_c):
     return RateChecked(5.5)
 
@@ -268,6 +273,7 @@ _TRIES = {
     "apply": _apply,
     "lose it": _void,
     "start heating": _heat,
+    "see the cup recover": _recover,
     "withdraw": _withdraw,
     "withdraw an earlier one": _withdraw_earlier,
     "give up": _give_up,

@@ -133,4 +133,35 @@ def test_cautions_follow_the_step_and_the_temperature():
 
 def test_a_number_not_on_record_is_refused_and_not_invented():
     with pytest.raises(ClosedcupError, match="holds no"):
-        method("iso-1523").number("least_sample")
+        method("iso-1523").number("window_low")
+
+
+# What is asked of every method that the bench guide runs, besides its clauses.
+EVERYWHERE = (
+    "range_high",
+    "least_sample",
+    "chill_below_expected",
+    "fill_low",
+    "fill_high",
+    "rounding",
+    "correction_per_kpa",
+)
+FLASH_OR_NO_FLASH = {"scope", "specimen", "start", "loading", "dwell", "burning", "masking"}
+
+
+@pytest.mark.parametrize("chosen", [one for one in methods() if one.guided], ids=lambda one: one.id)
+def test_every_guided_method_has_what_is_asked_of_it(chosen):
+    for name in EVERYWHERE:
+        assert chosen.number(name).known
+    assert chosen.specimens
+    assert chosen.report
+    assert chosen.editions
+    assert all(each.changed for each in chosen.editions)
+    if chosen.procedure == "equilibrium" or chosen.test == "flash/no-flash":
+        assert all(rule.dwell for rule in chosen.specimens)
+        assert set(chosen.clauses) >= FLASH_OR_NO_FLASH
+    else:
+        assert chosen.intervals
+        assert "start_offset" in chosen.numbers
+        assert "ramp_rate" in chosen.numbers or all(rule.rate for rule in chosen.intervals)
+        assert {"first", "ramp", "interval"} <= set(chosen.clauses)

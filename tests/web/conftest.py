@@ -98,7 +98,13 @@ def receive(opened: OpenLaboratory, description: str = "Solvent", **facts: objec
     return sample.id
 
 
-def begin(opened: OpenLaboratory, *, limit: str | None = None, method: str = "d3828-b") -> str:
+def begin(
+    opened: OpenLaboratory,
+    *,
+    limit: str | None = None,
+    method: str = "d3828-b",
+    expected: str | None = None,
+) -> str:
     """Receive a sample, agree and plan its test, begin a series; return the series."""
     sample_id = receive(opened)
     test = RequestedTest(
@@ -110,7 +116,13 @@ def begin(opened: OpenLaboratory, *, limit: str | None = None, method: str = "d3
         decision_rule="" if limit is None else "simple",
     )
     samples.request_test(opened, test)
-    planning.make_plan(opened, test.id, "SC-1", PRESSURE)
+    planning.make_plan(
+        opened,
+        test.id,
+        "SC-1",
+        PRESSURE,
+        expected=None if expected is None else parse_temperature(expected),
+    )
     return beginning.begin_series(opened, test.id, "SC-1", PRESSURE, pressure_kind="station").id
 
 

@@ -210,3 +210,19 @@ def test_a_series_is_ended_with_a_reason_when_the_sample_is_used_up(
     (result,) = opened.state.results.values()
     assert result.kind == "no flash up to"
     assert result.low_corrected_c is not None
+
+
+def test_below_the_rooms_temperature_the_dwell_counts_from_the_recovery(
+    pages, press, opened, clock, begun
+) -> None:
+    series = begun(expected="0 degC")
+    cup = load(pages, press, series)
+    html = pages.get(f"/bench/{series}").text
+    assert "Cup has recovered" in html
+    assert "data-ends-at" not in html
+    clock.forward(40)
+    assert press(series, "recovered", "r", cup=cup).status_code == 303
+    assert "apply at 07:01:40" in pages.get(f"/bench/{series}").text
+    clock.forward(60)
+    press(series, "saw:no flash", "seen", cup=cup)
+    assert bench_overview(opened, series)["entries"][-1]["what"] == "igniter applied after 60 s"

@@ -275,6 +275,9 @@ class Demo:
             case "load specimen":
                 self.clock.now += timedelta(minutes=4)
                 return benching.load_specimen(self.opened, series, cup_c, key=key)
+            case "await recovery":
+                self.clock.now += timedelta(seconds=40)
+                return benching.note_recovery(self.opened, series, cup_c, key=key)
             case "start ramp":
                 self.clock.now += timedelta(seconds=30)
                 return benching.start_ramp(self.opened, series, cup_c, automatic=False, key=key)

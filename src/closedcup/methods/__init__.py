@@ -31,6 +31,7 @@ from closedcup.methods.cup import settable
 from closedcup.methods.determination import Determination
 from closedcup.methods.handling import handling_warnings
 from closedcup.methods.moves import (
+    CupRecovered,
     CupSet,
     DeviationNoted,
     IgniterApplied,
@@ -73,6 +74,7 @@ __all__ = [
     "Choice",
     "Confirmation",
     "CorrectedReading",
+    "CupRecovered",
     "CupSet",
     "Determination",
     "DeviationNoted",

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from closedcup.methods.moves import (
+    CupRecovered,
     CupSet,
     IgniterApplied,
     Move,
@@ -29,6 +30,7 @@ class Run:
 
     loaded: SpecimenLoaded
     set_cup_c: float
+    recovered: CupRecovered | None = None
     ramp: RampStarted | None = None
     applied: tuple[Applied, ...] = ()
     rates_degc_per_min: tuple[float, ...] = ()
@@ -75,6 +77,8 @@ def bench_after(moves: Sequence[Move]) -> Bench:
         elif isinstance(move, SpecimenLoaded) and set_cup_c is not None:
             runs.append(Run(move, set_cup_c))
             last_in_cup = True
+        elif isinstance(move, CupRecovered) and runs:
+            runs[-1] = replace(runs[-1], recovered=move)
         elif isinstance(move, RampStarted) and runs:
             runs[-1] = replace(runs[-1], ramp=move)
         elif isinstance(move, RateChecked) and runs:

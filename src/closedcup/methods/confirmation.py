@@ -18,7 +18,10 @@ from closedcup.methods.published_method import (
 from closedcup.sources import Cited
 
 OWN_COPY: Final = "own-copy"  # the key of the laboratory's own copy among the sources
-_PROGRAM: Final = "bench-practice"  # decisions of the program, which no copy holds
+# Decisions of the program, which no copy holds.
+_PROGRAM: Final = frozenset(
+    {"hold_tolerance", "recording_allowance", "recovery_below", "restart_drop", "reversal"}
+)
 _SHARED: Final = frozenset({"correction_per_kpa"})  # one number for all methods
 _SAME: Final = 1e-9
 
@@ -67,7 +70,7 @@ def numbers_of(method: Method) -> tuple[Parameter, ...]:
 
 def parameters(method: Method) -> tuple[Parameter, ...]:
     """Return every number to be checked once; what the program decides itself is left out."""
-    return tuple(one for one in numbers_of(method) if one.cited.source != _PROGRAM)
+    return tuple(one for one in numbers_of(method) if one.name not in _PROGRAM)
 
 
 def check_confirmation(method: Method, confirmation: Confirmation) -> Parameter:

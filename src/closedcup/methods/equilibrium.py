@@ -4,16 +4,15 @@ Finite: fresh specimens 5 °C, then 1 °C, then optionally 0.5 °C apart. At a l
 and a second fresh specimen after a no flash.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from closedcup.methods.aim import FiniteAim, LimitAim
 from closedcup.methods.at_limit import next_at_limit, set_point_of
-from closedcup.methods.bench import Applied, Bench, Run, bench_after
+from closedcup.methods.bench import Bench, Run, bench_after
 from closedcup.methods.cautions import cautions_for
 from closedcup.methods.consistency import Consistency, consistency
 from closedcup.methods.cup import CUP_RESOLUTION_C, SAME_C
-from closedcup.methods.determination import Determination, Status, counted
+from closedcup.methods.determination import Determination
 from closedcup.methods.ending_early import (
     early_ending,
     early_ending_at_limit,
@@ -21,7 +20,9 @@ from closedcup.methods.ending_early import (
     permit_ending,
 )
 from closedcup.methods.finite import next_finite
+from closedcup.methods.judging import judge_all, needs_recovery
 from closedcup.methods.moves import (
+    CupRecovered,
     CupSet,
     IgniterApplied,
     Move,
@@ -31,7 +32,6 @@ from closedcup.methods.moves import (
     SpecimenLoaded,
     standing_moves,
 )
-from closedcup.methods.observation import Observation
 from closedcup.methods.permission import forbidden, permit_fresh_specimen, permit_reachable
 from closedcup.methods.search import Next
 from closedcup.methods.state import Action, Ending, Instruction, State
@@ -78,6 +78,8 @@ def permit(state: State, move: Move) -> None:
             _permit_setting(view, view.due, move.cup_c)
         case SpecimenLoaded():
             _permit_loading(view, view.due, move)
+        case CupRecovered():
+            _permit_recovery(view, move)
         case IgniterApplied():
             _permit_application(view, move)
         case RampStarted() | RateChecked():
@@ -124,13 +126,30 @@ def _what_to_do(
 ) -> tuple[Action, str, str]:
     """Return the action, its clause and the reason in words."""
     clause = view.state.method.clause
-    if _waiting(view.bench) is not None:
-        wait = "Hold as long as your copy says at" if dwell_s is None else f"Wait {dwell_s:g} s at"
-        return "wait and apply", clause("dwell"), f"{wait} {cup_c:g} °C, apply the igniter once."
+    run = _waiting(view.bench)
+    if run is not None and run.recovered is None and needs_recovery(view.state, run):
+        why = (
+            f"The specimen has warmed the cup: wait until it shows {cup_c:g} °C again. The dwell "
+            "counts from then. Keep frost and water off the lid and the port."
+        )
+        return "await recovery", clause("dwell"), why
+    if run is not None:
+        return (
+            "wait and apply",
+            clause("dwell"),
+            f"{_wait(view, dwell_s)} {cup_c:g} °C, apply the igniter once.",
+        )
     if _may_load(view, due):
         why = f"{_aftermath(view)}Load only while the cup shows {cup_c:g} °C or less. {due.why}"
         return "load specimen", clause("loading"), why
     return "set cup", clause(due.stage), f"{_aftermath(view)}{due.why}"
+
+
+def _wait(view: _View, dwell_s: float | None) -> str:
+    if dwell_s is None:
+        return "Hold as long as your copy says at"
+    least = "" if "dwell_tolerance" in view.state.method.numbers else "at least "
+    return f"Wait {least}{dwell_s:g} s at"
 
 
 def resolution_c(state: State) -> float:
@@ -225,6 +244,22 @@ def _permit_loading(view: _View, due: Next, move: SpecimenLoaded) -> None:
     permit_fresh_specimen(state, view.bench, move, set_cup_c)
 
 
+def _permit_recovery(view: _View, move: CupRecovered) -> None:
+    state, run = view.state, _waiting(view.bench)
+    if run is None or run.recovered is not None or not needs_recovery(state, run):
+        raise forbidden(
+            "No cup's recovery is awaited.",
+            state.method.clause("dwell"),
+            "Load a fresh specimen first." if run is None else "The dwell is counting: go on.",
+        )
+    if abs(move.cup_c - run.set_cup_c) > _tolerance_c(state) + SAME_C:
+        raise forbidden(
+            f"The cup shows {move.cup_c:g} °C and is set to {run.set_cup_c:g} °C.",
+            state.method.clause("dwell"),
+            "Wait until it shows its temperature again.",
+        )
+
+
 def _permit_application(view: _View, move: IgniterApplied) -> None:
     state, run = view.state, _waiting(view.bench)
     if run is None:
@@ -259,7 +294,7 @@ def _aftermath(view: _View) -> str:
 
 def _view(state: State) -> _View:
     bench = bench_after(state.moves)
-    judged = _judge_all(state, bench.runs)
+    judged = judge_all(state, bench.runs)
     valid = [one for one in judged if one.status == "valid"]
     if isinstance(state.aim, LimitAim):
         agreed = Consistency({}, (), None, persists=False)
@@ -288,60 +323,3 @@ def _ended_early(view: _View) -> _View:
         one.cup_c for one in view.determinations if one.status == "valid" and not one.flashed
     ]
     return replace(view, due=early_ending(view.state, view.determinations, end, no_flash))
-
-
-def _judge_all(state: State, runs: Sequence[Run]) -> tuple[Determination, ...]:
-    judged: list[Determination] = []
-    for run in runs:
-        for applied in run.applied:
-            judged.append(_judge(state, run, applied, len(judged) + 1))
-    return tuple(judged)
-
-
-def _judge(state: State, run: Run, applied: Applied, number: int) -> Determination:
-    application = applied.application
-    counts_as, deviating, remarks = counted(state.method, state.product, application)
-    status: Status = "void" if counts_as == "void" else "valid"
-    if application.eye is Observation.SWOLLEN_FLAME:
-        status = "void"
-    dwell_deviations, too_short = _dwell(state, run, application)
-    deviating += dwell_deviations
-    if too_short and status == "valid":
-        status, remarks = "void", (*remarks, "Void: the igniter was applied too early.")
-    return Determination(
-        number=number,
-        move_index=applied.move_index,
-        specimen=run.loaded.specimen,
-        volume_ml=run.loaded.volume_ml,
-        set_cup_c=run.set_cup_c,
-        cup_c=application.cup_c,
-        dwell_s=application.dwell_s,
-        eye=application.eye,
-        detector=application.detector,
-        counts_as=counts_as,
-        status="withdrawn" if applied.withdrawn else status,
-        deviations=() if applied.withdrawn else deviating,
-        remarks=remarks,
-    )
-
-
-def _dwell(state: State, run: Run, application: IgniterApplied) -> tuple[tuple[str, ...], bool]:
-    """Return deviations of the dwell and whether it was too short to count.
-
-    What was seen is never refused for its dwell: it happened, the specimen is spent. Too short a
-    dwell makes it void; too long or unrecorded stays with the result as a deviation. The time is
-    usually that of the record, made after watching and closing the shutter: that lag is allowed.
-    """
-    rule = state.method.specimen_rule(state.product, run.set_cup_c)
-    if rule.dwell is None:
-        return (), False
-    asked_s, given_s = rule.dwell.value, application.dwell_s
-    tolerance_s = state.method.number("dwell_tolerance").value
-    lag_s = state.method.number("recording_allowance").value
-    where = f"specimen {run.loaded.specimen} at {run.set_cup_c:g} °C"
-    if given_s is None:
-        return (f"The dwell of {where} was not recorded ({asked_s:g} s asked).",), False
-    if asked_s - tolerance_s <= given_s <= asked_s + tolerance_s + lag_s:
-        return (), False
-    text = f"The dwell of {where} was {given_s:g} s instead of {asked_s:g} s."
-    return (text,), given_s < asked_s

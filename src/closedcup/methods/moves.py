@@ -23,6 +23,13 @@ class SpecimenLoaded:
 
 
 @dataclass(frozen=True, slots=True)
+class CupRecovered:
+    """After a loading the cup showed its set temperature again; the dwell counts from here."""
+
+    cup_c: float
+
+
+@dataclass(frozen=True, slots=True)
 class RampStarted:
     """Heating at the method's rate began (heated procedures only).
 
@@ -79,6 +86,7 @@ class SeriesEnded:
 Move = (
     CupSet
     | SpecimenLoaded
+    | CupRecovered
     | RampStarted
     | RateChecked
     | IgniterApplied

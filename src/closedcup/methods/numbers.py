@@ -24,6 +24,7 @@ MEANINGS: Final[dict[str, Meaning]] = {
     "reversal": Meaning("degC", "no flash this much above a flash does not hold together"),
     "hold_tolerance": Meaning("degC", "the cup counts as at its temperature within"),
     "dwell_tolerance": Meaning("s", "the dwell may differ by"),
+    "recovery_below": Meaning("degC", "the dwell counts from the cup's recovery when set below"),
     "recording_allowance": Meaning("s", "the observation may be recorded later by"),
     "ramp_rate": Meaning("degC/min", "heating rate"),
     "ramp_rate_tolerance": Meaning("degC/min", "the heating rate may differ by"),

@@ -13,6 +13,7 @@ from closedcup.methods.cup import SAME_C, settable
 from closedcup.methods.determination import Determination
 from closedcup.methods.ending_early import permit_ending
 from closedcup.methods.moves import (
+    CupRecovered,
     CupSet,
     IgniterApplied,
     Move,
@@ -76,6 +77,12 @@ def permit(state: State, move: Move) -> None:
             _permit_ramp(view, move)
         case RateChecked():
             _running(view)
+        case CupRecovered():
+            raise forbidden(
+                "No dwell is counted on a ramp.",
+                state.method.clause("ramp"),
+                "Start heating when the cup shows its start or less.",
+            )
         case IgniterApplied():
             _permit_application(view, move)
         case SeriesEnded():

@@ -12,7 +12,15 @@ from closedcup.methods.moves import Move
 from closedcup.methods.published_method import Method
 from closedcup.methods.reach import Reach
 
-Action = Literal["set cup", "load specimen", "start ramp", "wait and apply", "done", "stopped"]
+Action = Literal[
+    "set cup",
+    "load specimen",
+    "await recovery",
+    "start ramp",
+    "wait and apply",
+    "done",
+    "stopped",
+]
 OutcomeKind = Literal[
     "flash point",
     "approximate flash point",

@@ -34,6 +34,7 @@ _LATER: Final[dict[str, Noun]] = {
     "hazards-reviewed": "test",
     "cup-set": "series",
     "specimen-loaded": "series",
+    "cup-recovered": "series",
     "ramp-started": "series",
     "rate-checked": "series",
     "igniter-applied": "series",

@@ -35,6 +35,7 @@ from closedcup.laboratory import (
 from closedcup.laboratory.cup_rates import CupRates
 from closedcup.laboratory.day import CloseDown, DayCard
 from closedcup.methods import (
+    CupRecovered,
     Confirmation,
     CupSet,
     DeviationNoted,
@@ -62,6 +63,7 @@ from closedcup.records.ledger import Ledger
 _MOVE_OF_EVENT: Final[dict[str, type]] = {
     "cup-set": CupSet,
     "specimen-loaded": SpecimenLoaded,
+    "cup-recovered": CupRecovered,
     "ramp-started": RampStarted,
     "rate-checked": RateChecked,
     "igniter-applied": IgniterApplied,

@@ -24,7 +24,7 @@ ObservedBy = Annotated[
 def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
     for record in (
-        set_cup, load, start_ramp, check_rate, observe, withdraw, deviation, end_series,
+        set_cup, load, recovered, start_ramp, check_rate, observe, withdraw, deviation, end_series,
     ):  # fmt: skip
         name = record.__name__.replace("_", "-")
         application.command(name, rich_help_panel=PANEL)(_command(record))
@@ -82,6 +82,15 @@ def load(
     from closedcup.app.usecases import benching
 
     benching.load_specimen(laboratory, series, _celsius(cup), **entered)
+
+
+def recovered(
+    laboratory: "OpenLaboratory", series: Series, cup: Cup, **entered: Unpack["Entered"]
+) -> None:
+    """Record that a cup below room temperature shows its set temperature again after loading."""
+    from closedcup.app.usecases import benching
+
+    benching.note_recovery(laboratory, series, _celsius(cup), **entered)
 
 
 def start_ramp(

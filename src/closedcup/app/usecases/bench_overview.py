@@ -6,6 +6,7 @@ from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.benching import BenchView, bench
 from closedcup.app.usecases.overview import asked_words
 from closedcup.methods import (
+    CupRecovered,
     CupSet,
     DeviationNoted,
     IgniterApplied,
@@ -21,6 +22,7 @@ Answer = dict[str, Any]
 _ACTION_WORDS = {
     "set cup": "Set the cup",
     "load specimen": "Load a fresh specimen",
+    "await recovery": "Wait for the cup's recovery",
     "start ramp": "Start heating",
     "wait and apply": "Wait, then apply the igniter",
     "done": "Done",
@@ -56,7 +58,7 @@ def bench_overview(opened: OpenLaboratory, series_id: str) -> Answer:
             "clause": step.clause,
             "cautions": [caution.text for caution in step.cautions],
         },
-        "loaded_at": None if view.loaded_at is None else view.loaded_at.isoformat(),
+        "dwell_from": None if view.dwell_from is None else view.dwell_from.isoformat(),
         "dwell_ends_at": None if view.dwell_ends_at is None else view.dwell_ends_at.isoformat(),
         "entries": _entries(opened, view),
         "outcome": None
@@ -98,6 +100,8 @@ def _entry(move: object) -> Answer:
             return {"what": "cup set", "cup_c": cup_c}
         case SpecimenLoaded(specimen, volume_ml, cup_c):
             return {"what": f"specimen {specimen} loaded, {volume_ml:g} mL", "cup_c": cup_c}
+        case CupRecovered(cup_c):
+            return {"what": "cup at its temperature again", "cup_c": cup_c}
         case RampStarted(cup_c, _):
             return {"what": "heating started", "cup_c": cup_c}
         case RateChecked(degc_per_min):

@@ -17,6 +17,7 @@ from closedcup.app.usecases.qualifying import refuse_unauthorised
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Apparatus, Reading, RequestedTest, Sample, Series
 from closedcup.methods import (
+    CupRecovered,
     CupSet,
     DeviationNoted,
     FiniteAim,
@@ -62,7 +63,7 @@ class BenchView:
     state: State
     instruction: Instruction
     outcome: Outcome | None
-    loaded_at: datetime | None
+    dwell_from: datetime | None
     dwell_ends_at: datetime | None
     volume_left_ml: float
     warnings: tuple[str, ...]
@@ -76,9 +77,9 @@ def bench(opened: OpenLaboratory, series_id: str) -> BenchView:
     sample = ledger.samples[test.sample]
     state = _state(ledger, series)
     step = instruction(state)
-    loaded_at = _last_loading(series) if step.action == "wait and apply" else None
+    dwell_from = _dwell_from(series) if step.action == "wait and apply" else None
     left_ml = volume_left_ml(ledger, sample)
-    waits_s = step.dwell_s if loaded_at is not None else None
+    waits_s = step.dwell_s if dwell_from is not None else None
     return BenchView(
         series=series,
         test=test,
@@ -88,9 +89,9 @@ def bench(opened: OpenLaboratory, series_id: str) -> BenchView:
         state=state,
         instruction=step,
         outcome=outcome(state),
-        loaded_at=loaded_at,
-        dwell_ends_at=loaded_at + timedelta(seconds=waits_s)
-        if loaded_at is not None and waits_s is not None
+        dwell_from=dwell_from,
+        dwell_ends_at=dwell_from + timedelta(seconds=waits_s)
+        if dwell_from is not None and waits_s is not None
         else None,
         volume_left_ml=left_ml,
         warnings=bench_warnings(ledger, series, step, left_ml),
@@ -123,15 +124,11 @@ def _state(ledger: Ledger, series: Series) -> State:
     return replay(first, [recorded.move for recorded in series.moves])
 
 
-def _last_loading(series: Series) -> datetime | None:
-    withdrawn = {
-        recorded.move.index for recorded in series.moves if isinstance(recorded.move, MoveWithdrawn)
-    }
-    for index in range(len(series.moves) - 1, -1, -1):
-        recorded = series.moves[index]
-        if isinstance(recorded.move, SpecimenLoaded) and index not in withdrawn:
-            return datetime.fromisoformat(recorded.observed_at)
-    return None
+def _dwell_from(series: Series) -> datetime | None:
+    """Return when the dwell of the last specimen began: at its loading, or the cup's recovery."""
+    steps = standing_moves([recorded.move for recorded in series.moves])
+    began = [index for index, step in steps if isinstance(step, SpecimenLoaded | CupRecovered)]
+    return datetime.fromisoformat(series.moves[began[-1]].observed_at) if began else None
 
 
 def volume_left_ml(ledger: Ledger, sample: Sample) -> float:
@@ -189,6 +186,13 @@ def load_specimen(
     return _record(opened, series_id, move, **entered)
 
 
+def note_recovery(
+    opened: OpenLaboratory, series_id: str, cup_c: Decimal, **entered: Unpack[Entered]
+) -> BenchView:
+    """Record that the cup shows its set temperature again after a loading."""
+    return _record(opened, series_id, CupRecovered(float(cup_c)), **entered)
+
+
 def start_ramp(
     opened: OpenLaboratory,
     series_id: str,
@@ -227,7 +231,7 @@ def apply_igniter(
     ledger = opened.state
     series = find(ledger.series, series_id, "series")
     moment = entered.get("observed_at") or opened.clock()
-    loaded_at = _last_loading(series)
+    dwell_from = _dwell_from(series)
     cup_c = float(displayed_c)
     if already_corrected_for is not None:
         cup_c = round(cup_c - float(correction_c(already_corrected_for.kpa)), 6)
@@ -236,7 +240,7 @@ def apply_igniter(
         cup_c=cup_c,
         eye=eye,
         detector=detector,
-        dwell_s=(moment - loaded_at).total_seconds() if loaded_at and dwells else None,
+        dwell_s=(moment - dwell_from).total_seconds() if dwell_from and dwells else None,
     )
     reading = Reading(displayed_c, already_corrected_for, corrected_by)
     return _record(opened, series_id, move, reading=reading, moment=moment, **entered)

@@ -163,6 +163,7 @@ _WORDS: dict[str, Callable[[Any], str]] = {
         f"specimen {body['move']['specimen']} loaded, {float(body['move']['volume_ml']):g} mL, "
         f"cup {_temperature(body)}"
     ),
+    "cup-recovered": lambda body: f"cup at its temperature again, {_temperature(body)}",
     "ramp-started": lambda body: f"heating started at {_temperature(body)}",
     "igniter-applied": lambda body: (
         f"igniter applied, cup {body['reading']['displayed_c']} °C: {body['move']['eye']}"

@@ -60,6 +60,7 @@ def _pressed(press: str) -> Callable[[Visit, str, str], set[str]]:
     actions: dict[str, Callable[[Visit, str, str], set[str]]] = {
         "cup": _set_cup,
         "specimen": _load,
+        "recovered": _recover,
         "ramp": _start_ramp,
         "saw": _apply,
         "withdraw": _withdraw,
@@ -98,6 +99,12 @@ def _set_cup(visit: Visit, series_id: str, _: str) -> set[str]:
 def _load(visit: Visit, series_id: str, _: str) -> set[str]:
     cup_c, when = _cup_c(visit.form), observed(visit)
     benching.load_specimen(visit.opened, series_id, cup_c, key=visit.form.key, **when)
+    return {"observed_at"}
+
+
+def _recover(visit: Visit, series_id: str, _: str) -> set[str]:
+    cup_c, when = _cup_c(visit.form), observed(visit)
+    benching.note_recovery(visit.opened, series_id, cup_c, key=visit.form.key, **when)
     return {"observed_at"}
 
 
