@@ -1,6 +1,7 @@
 """Traces: petrol in diesel as a pseudo-component, solvent in a resin that gives off nothing."""
 
 import math
+import re
 
 import pytest
 from hypothesis import given
@@ -107,3 +108,20 @@ def test_resins_that_no_flash_point_is_calculated_for(amounts, basis, kind):
     with pytest.raises((InputError, Refused)) as error:
         of(amounts, basis)
     assert error.value.kind == kind
+
+
+@pytest.mark.parametrize(
+    ("amounts", "says"),
+    [
+        (["ethanol=50 %", "water=50 %"], ""),
+        (["octane=50 %", "butyl acetate=50 %"], ""),
+        (["butanone=50 %", "toluene=50 %"], r"butanone \(ketone\)"),
+        (["butyl acrylate=50 %", "toluene=50 %"], r"butyl acrylate \(acrylate\)"),
+        (["dimethyl sulfoxide=90 %", "ethanol=10 %"], "sulphur"),
+        (["petrol=2 %", "diesel=98 %"], "petrol .product"),
+    ],
+)
+def test_what_the_published_condition_leaves_out_is_said(amounts, says):
+    outside = [text for text in of(amounts).warnings if "2.6.4.2" in text]
+    assert bool(outside) is bool(says)
+    assert not says or re.search(says, outside[0])

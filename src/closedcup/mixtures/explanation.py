@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from closedcup.mixtures.blend import Blend
+from closedcup.mixtures.calculation_scope import outside_scope
 from closedcup.mixtures.flash_point import KELVIN, FlashSum
 from closedcup.mixtures.interval import INERT_RICH, Part, extrapolation_parts
 from closedcup.mixtures.liquids import Liquid, bibliography
@@ -219,12 +220,9 @@ def _kind_warnings(blend: Blend, pures: Sequence[PureFlash], activity: str) -> I
         )
     if blend.basis == "volume" and not blend.is_pure:
         yield "Volume fractions are taken as the liquids' volumes before mixing, at 20 °C."
-    for liquid in blend.liquids:
-        if "S" in liquid.formula or "P" in liquid.formula:
-            yield (
-                f"{liquid.name} holds sulphur or phosphorus: outside what GHS and CLP 2.6.4.2 "
-                "accept for a calculated flash point."
-            )
+    outside = outside_scope(blend)
+    if outside:
+        yield f"Outside what GHS and CLP 2.6.4.2 accept a calculated flash point for: {outside}."
 
 
 def _phase_warnings(blend: Blend, solved: TwoLiquidRoots, activity: str) -> Iterator[str]:
