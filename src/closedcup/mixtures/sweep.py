@@ -26,12 +26,16 @@ NOT_A_TEST: Final = "Calculated, not a test result; it lowers no class by itself
 
 @dataclass(frozen=True, slots=True)
 class Swept:
-    """One entry per composition. `flash_c` (corrected scale) is nan where there is none."""
+    """One entry per composition. `flash_c` (corrected scale) is nan where there is none.
+
+    `third` marks compositions that may part into a third liquid but were solved on two.
+    """
 
     mole_fractions: Array
     flash_c: Array
     liquid_phases: NDArray[np.int_]
     no_flash: NDArray[np.str_]
+    third: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +61,7 @@ class Sweep:
         """Solve mole fractions, shape (rows, liquids), each row summing to one."""
         solved = solve_with_split(self.flash_sum, self.liquids, x, STANDARD_KPA, thorough=False)
         roots = solved.roots
-        return Swept(x, roots.flash_c, solved.liquid_phases, roots.no_flash)
+        return Swept(x, roots.flash_c, solved.liquid_phases, roots.no_flash, solved.third)
 
 
 def sweep(

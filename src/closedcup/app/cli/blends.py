@@ -30,6 +30,10 @@ ActivityOption = Annotated[
 ParametersOption = Annotated[
     Path | None, typer.Option(help="TOML file of NRTL, Wilson or UNIQUAC parameters.")
 ]
+OwnOption = Annotated[
+    Path | None,
+    typer.Option(help="TOML or CSV file of the laboratory's own liquids and flash points."),
+]
 LevelOption = Annotated[
     list[str] | None,
     typer.Option(help="A flash point to find: “60 degC”; else the limits of GHS."),
@@ -51,6 +55,7 @@ def line(
     basis: BasisOption = "mole",
     activity: ActivityOption = "default",
     parameters: ParametersOption = None,
+    own: OwnOption = None,
     level: LevelOption = None,
     points: Annotated[int, typer.Option(help="Points on the line, ends included.")] = 101,
     picture: PictureOption = None,
@@ -64,7 +69,7 @@ def line(
         (first, second),
         levels=[parse_temperature(text, where="level") for text in level or ()],
         points=points,
-        choices=_choices(basis, activity, parameters),
+        choices=choices_from(basis, activity, parameters, own),
     )
     if picture is not None:
         _draw_line(answer, picture)
@@ -104,6 +109,7 @@ def ternary(
     basis: BasisOption = "mole",
     activity: ActivityOption = "default",
     parameters: ParametersOption = None,
+    own: OwnOption = None,
     level: LevelOption = None,
     steps: Annotated[int, typer.Option(help="Steps a side: 100 is one per cent.")] = 100,
     picture: PictureOption = None,
@@ -117,7 +123,7 @@ def ternary(
         (first, second, third),
         levels=[parse_temperature(text, where="level") for text in level or ()],
         steps=steps,
-        choices=_choices(basis, activity, parameters),
+        choices=choices_from(basis, activity, parameters, own),
     )
     if picture is not None:
         _draw_map(answer, picture)
@@ -158,6 +164,7 @@ def formulate(
     basis: BasisOption = "mole",
     activity: ActivityOption = "default",
     parameters: ParametersOption = None,
+    own: OwnOption = None,
     as_json: AsJson = False,
 ) -> None:
     """Find the most, or the least, of a liquid with which a blend keeps a limit."""
@@ -169,7 +176,7 @@ def formulate(
         most=most,
         least=least,
         limit=parse_limit(limit),
-        choices=_choices(basis, activity, parameters),
+        choices=choices_from(basis, activity, parameters, own),
     )
     if as_json:
         print_json(answer)
@@ -202,6 +209,7 @@ def evaporate(
     basis: BasisOption = "mole",
     activity: ActivityOption = "default",
     parameters: ParametersOption = None,
+    own: OwnOption = None,
     as_json: AsJson = False,
 ) -> None:
     """Calculate how composition and flash point move as a sample evaporates."""
@@ -213,7 +221,7 @@ def evaporate(
         [parse_amount(text) for text in component],
         at=parse_temperature(at, where="at"),
         lost=[float(parse_fraction(text, where="lost")[0]) for text in shares],
-        choices=_choices(basis, activity, parameters),
+        choices=choices_from(basis, activity, parameters, own),
     )
     if as_json:
         print_json(answer)
@@ -241,12 +249,17 @@ def evaporate(
     print_list("Warnings", answer["warnings"])
 
 
-def _choices(basis: str, activity: str, parameters: Path | None) -> "Choices":
+def choices_from(basis: str, activity: str, parameters: Path | None, own: Path | None) -> "Choices":
+    """Return how blends are declared and solved, with what the files named hold."""
     from closedcup.app.usecases.blending import Choices
-    from closedcup.app.usecases.estimating import parameters_from
+    from closedcup.app.usecases.estimating import own_liquids_from, parameters_from
 
-    brought = None if parameters is None else parameters_from(parameters)
-    return Choices(basis=basis, activity=activity, parameters=brought)
+    return Choices(
+        basis=basis,
+        activity=activity,
+        parameters=None if parameters is None else parameters_from(parameters),
+        own=None if own is None else own_liquids_from(own),
+    )
 
 
 def _table(points: list[dict[str, Any]]) -> list[dict[str, str]]:

@@ -1,6 +1,6 @@
 """Lines and maps of the flash point over blends of two or three liquids: calculated, all of it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -29,6 +29,7 @@ class Choices:
     basis: str = "mole"
     activity: str = "default"
     parameters: PairParameters | None = None
+    own: Mapping[str, Liquid] | None = None
 
 
 def class_limits_c(regime: str = REGIME) -> list[float]:
@@ -105,24 +106,32 @@ def map_answer(
 
 def ready(names: Sequence[str], choices: Choices) -> Sweep:
     """Make liquids ready to be solved; InputError for one named twice or an unknown basis."""
-    return ready_liquids([find(name) for name in names], choices)
+    return ready_liquids([find(name, own=choices.own) for name in names], choices)
 
 
 def ready_liquids(liquids: Sequence[Liquid], choices: Choices) -> Sweep:
     """Make liquids ready to be solved; see `ready`."""
-    if len({liquid.cas for liquid in liquids}) < len(liquids):
-        raise InputError(
-            "component-repeated",
-            "A liquid was named twice.",
-            where="components",
-            fix="Name each liquid once.",
-        )
+    refuse_repeats(liquids)
     return sweep(
         liquids,
         basis=basis_of(choices),
         activity=choices.activity,
         parameters=choices.parameters,
     )
+
+
+def refuse_repeats(liquids: Sequence[Liquid]) -> None:
+    """Refuse, by name, a liquid that was named twice (a synonym or CAS number counts)."""
+    seen: set[str] = set()
+    for liquid in liquids:
+        if liquid.cas in seen:
+            raise InputError(
+                "component-repeated",
+                f"{liquid.name} ({liquid.cas}) was named twice.",
+                where="components",
+                fix="Name each liquid once.",
+            )
+        seen.add(liquid.cas)
 
 
 def basis_of(choices: Choices) -> Basis:
@@ -174,10 +183,13 @@ def warnings(made: Sweep, swept: Swept) -> list[str]:
             "fail: the flash point may lie several degrees above the one calculated."
         )
     if (swept.liquid_phases > 1).any():
+        several = "two or three" if (swept.liquid_phases > 2).any() else "two"
         found.append(
-            "Part of these blends are two liquids at their flash point; no measured table of such "
-            "aqueous blends was at hand to check the model."
+            f"Part of these blends are {several} liquids at their flash point; no measured table "
+            "of such aqueous blends was at hand to check the model."
         )
+    if swept.third.any():
+        found.append("Some of these blends may be three liquids; they were solved on two.")
     if np.isnan(swept.flash_c).any():
         found.append("Where no flash point is given, none can be calculated; test to boiling.")
     return found

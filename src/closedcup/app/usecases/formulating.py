@@ -16,7 +16,7 @@ from closedcup.app.usecases.blending import (
 )
 from closedcup.classification.calculation import calculation_rule
 from closedcup.errors import InputError, Refused
-from closedcup.mixtures import blend, find
+from closedcup.mixtures import Blend, blend, find
 from closedcup.mixtures.evaporation import evaporate
 from closedcup.mixtures.formulation import Share, least_share, most_share
 from closedcup.quantities import Amount, Limit, Temperature
@@ -42,8 +42,9 @@ def formulate_answer(
     """
     wanted, added = _wanted(most, least)
     _require_lower(limit)
-    base = blend(amounts, basis=basis_of(choices))
-    extra = find(added, where=wanted)
+    base = blend(amounts, basis=basis_of(choices), own=choices.own)
+    _refuse_resin(base)
+    extra = find(added, where=wanted, own=choices.own)
     kept = [
         (liquid, amount)
         for liquid, amount in zip(base.liquids, base.declared, strict=True)
@@ -85,7 +86,8 @@ def evaporate_answer(
     amounts: Sequence[Amount], *, at: Temperature, lost: Sequence[float], choices: Choices
 ) -> dict[str, Any]:
     """Return the object of `closedcup evaporate`: blend and flash point as shares of mass leave."""
-    start = blend(amounts, basis=basis_of(choices))
+    start = blend(amounts, basis=basis_of(choices), own=choices.own)
+    _refuse_resin(start)
     made = ready_liquids(start.liquids, choices)
     found = evaporate(made, np.array(start.mole_fractions), at.c, [0.0, *lost])
     first_c = found.swept.flash_c[0]
@@ -111,6 +113,17 @@ def evaporate_answer(
             _LEFT_OUT,
         ],
     }
+
+
+def _refuse_resin(start: Blend) -> None:
+    if start.involatile is not None:
+        raise Refused(
+            "resin-not-followed",
+            "A resin or another involatile part is not carried through a formulation or an "
+            "evaporation.",
+            where="components",
+            fix="Ask for the solvents alone; “closedcup estimate” takes the resin in.",
+        )
 
 
 def _wanted(most: str | None, least: str | None) -> tuple[str, str]:
