@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from closedcup.app.usecases import beginning, planning, results, verifying
+from closedcup.app.usecases import beginning, chilling, planning, results, verifying
 from closedcup.app.usecases.ordering_day import order_of_the_day
 from closedcup.errors import InputError
 from closedcup.quantities import parse_pressure, parse_temperature
@@ -47,7 +47,9 @@ def test_the_day_follows_what_happens(opened, request_test, follow, clock):
     assert [test for what, test in kinds(answer) if what == "test"] == [first.id]
 
     clock.forward(days=1)
-    assert "last verified on 2026-03-02" in order_of_the_day(opened)["entries"][0]["why"]
+    entries = order_of_the_day(opened)["entries"]
+    verification = next(one for one in entries if one["what"] == "verification")
+    assert "last verified on 2026-03-02" in verification["why"]
 
 
 def test_a_volatile_sample_is_not_opened_warm(opened, request_test):
@@ -68,6 +70,50 @@ def test_an_unknown_sample_is_named(opened):
         order_of_the_day(opened, chilled=["S-77"])
 
 
+def test_what_was_noted_of_a_sample_counts(opened, request_test, clock, command):
+    planned(opened, request_test, "d3828-b")
+    assert order_of_the_day(opened)["entries"][0]["what"] == "chill"
+    chilling.note_chilling(opened, "S-1")
+    clock.forward(minutes=45)
+    entries = order_of_the_day(opened)["entries"]
+    assert "chill" not in [one["what"] for one in entries]
+    good = tuple(parse_temperature(f"{value} degC") for value in (49.5, 50.0))
+    verifying.verify_apparatus(opened, "SC-1", "RM-1", good)
+    waits = [one for one in order_of_the_day(opened)["entries"] if one["what"] == "wait"]
+    assert waits[0]["minutes"] == pytest.approx(15)
+    chilling.note_chilling(opened, "S-1", parse_temperature("-3 degC"))
+    waits = [one for one in order_of_the_day(opened)["entries"] if one["what"] == "wait"]
+    assert waits[0]["minutes"] == pytest.approx(60)  # too warm: the whole time from here
+    chilling.note_chilling(opened, "S-1", parse_temperature("-18 degC"))
+    assert "wait" not in [one["what"] for one in order_of_the_day(opened)["entries"]]
+    assert command("chill", "S-1", "--shows", "180 degC")[0] == 2
+    assert command("chill", "S-1")[0] == 0
+    assert "the sample showed -18" in command("history", "S-1")[1]
+
+
+def test_two_analysts_do_not_do_each_others_work(opened, request_test):
+    planned(opened, request_test, "d3828-b", "d3828-b")
+    answer = order_of_the_day(opened, chilled=["S-1"], analysts=["at", "bw"])
+    assert answer["analysts"] == ["at", "bw"]
+    assert {one["analyst"] for one in answer["entries"]} <= {"at", "bw"}
+    tests = [one["test"] for one in answer["entries"] if one["what"] == "test"]
+    assert len(tests) == len(set(tests)) == 2
+    with pytest.raises(InputError, match="no person"):
+        order_of_the_day(opened, analysts=["nobody"])
+    with pytest.raises(InputError, match="twice"):
+        order_of_the_day(opened, analysts=["at", "at"])
+
+
+def test_a_begun_series_counts_with_what_it_still_needs(opened, request_test, follow, clock):
+    (test,) = planned(opened, request_test, "d3828-b")
+    series = beginning.begin_series(opened, test.id, "SC-1", PRESSURE, pressure_kind="station")
+    before = order_of_the_day(opened)["entries"][-1]
+    follow(series.id, 4.7)
+    after = order_of_the_day(opened)["entries"][-1]
+    assert (before["test"], after["test"]) == (test.id, test.id)
+    assert after["minutes"] < before["minutes"]
+
+
 @pytest.mark.usefixtures("opened")
 def test_the_command_prints_the_list(command, opened, request_test):
     planned(opened, request_test, "d3828-b")
@@ -75,7 +121,7 @@ def test_the_command_prints_the_list(command, opened, request_test):
     assert (status, err) == (0, "")
     answer = json.loads(out)
     assert {"now", "entries", "ends", "left_out"} <= answer.keys()
-    wanted = "begins ends minutes what apparatus test sample cup_c why"
+    wanted = "begins ends minutes what apparatus test sample cup_c analyst why"
     assert all(set(wanted.split()) == one.keys() for one in answer["entries"])
     status, out, _ = command("day")
     assert status == 0

@@ -30,6 +30,7 @@ _FIRST: Final = {
 }
 _LATER: Final[dict[str, Noun]] = {
     "evidence-recorded": "sample",
+    "sample-chilling-noted": "sample",
     "plan-made": "test",
     "hazards-reviewed": "test",
     "cup-set": "series",

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 CASE_SHELVES: Final[Mapping[str, Noun]] = {
     "samples": "sample",
     "evidence": "sample",
+    "chilling": "sample",
     "tests": "test",
     "plans": "test",
     "reviews": "test",

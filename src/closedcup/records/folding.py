@@ -32,6 +32,7 @@ from closedcup.laboratory import (
     SystemFailure,
     Verification,
 )
+from closedcup.laboratory.chilling import SampleChilling
 from closedcup.laboratory.cup_rates import CupRates
 from closedcup.laboratory.day import CloseDown, DayCard
 from closedcup.methods import (
@@ -155,6 +156,12 @@ def _add_evidence(ledger: Ledger, event: Event) -> None:
     ledger.evidence[event.subject] = (*earlier, evidence)
 
 
+def _note_chilling(ledger: Ledger, event: Event) -> None:
+    noted = from_body(SampleChilling, event.body)
+    earlier = ledger.chilling.get(event.subject, ())
+    ledger.chilling[event.subject] = (*earlier, (event.observed_at, noted))
+
+
 def _confirm(ledger: Ledger, event: Event) -> None:
     read = from_body(Confirmation, event.body)
     read = replace(read, by=event.by, confirmed_at=event.observed_at)
@@ -211,6 +218,7 @@ _APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
     "chart-limits-decided": _decide_limits,
     "sample-received": _into("samples", Sample),
     "evidence-recorded": _add_evidence,
+    "sample-chilling-noted": _note_chilling,
     "test-requested": _into("tests", RequestedTest),
     "plan-made": _into("plans", Plan),
     "hazards-reviewed": _into("reviews", HazardReview),

@@ -35,6 +35,7 @@ from closedcup.laboratory import (
     Verification,
     state_of,
 )
+from closedcup.laboratory.chilling import SampleChilling
 from closedcup.laboratory.cup_rates import CupRates
 from closedcup.laboratory.day import CloseDown, DayCard
 from closedcup.laboratory.qualification import Qualification, QualificationWithdrawn
@@ -98,6 +99,8 @@ class Ledger:
     """By apparatus and designation of the method: the limits last decided on, and when."""
     samples: dict[str, Sample] = field(default_factory=dict)
     evidence: dict[str, tuple[Evidence, ...]] = field(default_factory=dict)
+    chilling: dict[str, tuple[tuple[str, SampleChilling], ...]] = field(default_factory=dict)
+    """By sample: when it was put to chill or its temperature read, in order."""
     tests: dict[str, RequestedTest] = field(default_factory=dict)
     plans: dict[str, Plan] = field(default_factory=dict)
     reviews: dict[str, HazardReview] = field(default_factory=dict)

@@ -27,6 +27,9 @@ def day(
         list[str] | None,
         typer.Option(help="A sample that is cold enough to open now; once for each."),
     ] = None,
+    analyst: Annotated[
+        list[str] | None, typer.Option(help="Who works today (an id); once for each.")
+    ] = None,
     room: Annotated[
         str | None, typer.Option(help="Temperature of the room: “20 degC” unless given.")
     ] = None,
@@ -41,6 +44,7 @@ def day(
         answer = order_of_the_day(
             laboratory,
             chilled=chilled or (),
+            analysts=analyst or (),
             room=None if room is None else parse_temperature(room, where="room"),
         )
     if as_json:
@@ -64,7 +68,9 @@ def day(
             ("what", "what"),
             ("apparatus", "apparatus"),
             ("test", "test"),
+            ("sample", "sample"),
             ("cup", "cup"),
+            *((("analyst", "analyst"),) if len(answer["analysts"]) > 1 else ()),
             ("why", "why"),
         ],
     )
@@ -75,4 +81,12 @@ def day(
             for one in answer["left_out"]
         ],
     )
-    print_list("Times", ["Estimates at a usual pace; ask again when it went otherwise."])
+    print_list(
+        "Apparatus",
+        [
+            f"{one['apparatus']}: cup {one['cup_now_known']}; {one['heats_c_per_min']:g} up, "
+            f"{one['cools_c_per_min']:g} down, °C/min ({one['rates_from']})"
+            for one in answer["apparatus"]
+        ],
+    )
+    print_list("Times", ["Estimates; ask again when it went otherwise."])

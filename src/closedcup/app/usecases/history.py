@@ -146,6 +146,11 @@ _WORDS: dict[str, Callable[[Any], str]] = {
     "bench-closed-down": lambda _: "closed down",
     "sample-received": lambda body: f"received: {body['description']}, {body['volume_ml']} mL",
     "evidence-recorded": lambda body: f"{body['name']} = {body['value']} ({body['method']})",
+    "sample-chilling-noted": lambda body: (
+        "put to chill"
+        if body["temperature_c"] is None
+        else f"the sample showed {body['temperature_c']} °C"
+    ),
     "test-requested": lambda body: f"test requested: {body['method']}, {body['kind']}",
     "plan-made": lambda body: (
         f"planned: start at {float(body['start_cup_c']):g} °C in the cup; stop list: "
