@@ -104,7 +104,7 @@ def consensus(
     own = [value for value in values if value.known == "user" and not value.rejected]
     if own:
         return _stated(own)
-    if [value.family for value in values] == [PRODUCT]:
+    if cup_family is None and [value.family for value in values] == [PRODUCT]:
         return _stated(values)
     wanted = HANDBOOK_CUPS if cup_family is None else {cup_family}
     usable = [value for value in values if value.cup in wanted and not value.rejected]

@@ -152,10 +152,10 @@ _SOURCES: Final[Mapping[str, tuple[str, Known]]] = {
 def pure_estimates(liquid: Liquid) -> tuple[PureEstimate, ...]:
     """Return every estimate that is valid for a liquid, the smallest measured mean error first.
 
-    Empty for water and other inert liquids, for halogenated ones (masking), and where too little
-    is known.
+    Empty for water and other inert liquids, for halogenated ones (masking), for products of
+    changing composition, and where too little is known.
     """
-    if liquid.role != "flammable":
+    if liquid.role != "flammable" or liquid.chemical_class == "product":
         return ()
     found = [
         made

@@ -40,7 +40,11 @@ def register(application: typer.Typer) -> None:
 def estimate(
     component: Annotated[
         list[str],
-        typer.Option("-c", "--component", help="NAME=AMOUNT or CAS=AMOUNT; once for each part."),
+        typer.Option(
+            "-c",
+            "--component",
+            help="NAME=AMOUNT or CAS=AMOUNT, once for each part; also petrol, diesel, resin.",
+        ),
     ],
     basis: Annotated[str, typer.Option(help="mole, mass or volume.")] = "mole",
     pressure: Annotated[

@@ -12,6 +12,7 @@ from closedcup.mixtures import (
 )
 from closedcup.mixtures.consensus import CUP_FAMILIES
 from closedcup.mixtures.flammable_limit import lower_limit
+from closedcup.mixtures.pseudo_liquids import is_product
 from closedcup.mixtures.pure_values import unsupported
 from closedcup.mixtures.tables import cite
 
@@ -97,6 +98,11 @@ def _notes(liquid: Liquid, found: FlashConsensus | None, saturation: str | None)
         notes.append("Its vapour masks the flash: no estimate is made with it.")
     if liquid.role == "inert":
         notes.append("It does not burn: in a blend it dilutes only.")
+    if is_product(liquid):
+        notes.append(
+            "A product of changing composition: in a blend one pseudo-component with the formula "
+            "above. A flash point of your own narrows it (own liquids)."
+        )
     if found is None and liquid.role == "flammable":
         notes.append("No measured flash point is on record: the first estimate below is used.")
     if found is not None:
