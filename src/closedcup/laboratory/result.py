@@ -39,6 +39,8 @@ class Result:
     steps: tuple[str, ...]
     supersedes: str = ""
     """The result that this one takes the place of, if any."""
+    together: tuple[str, ...] = ()
+    """The series whose determinations make the result together, where there are several."""
 
 
 def reasons_to_hold(

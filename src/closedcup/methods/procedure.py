@@ -166,7 +166,6 @@ def outcome(state: State) -> Outcome | None:
         deviations=(
             *procedure.deviations(state),
             *_early(state),
-            *_single(state.method, over),
             *noted,
         ),
         warnings=(*over.warnings, *remarks, *pressure_warnings(state.pressure_kpa)),
@@ -180,18 +179,6 @@ def _early(state: State) -> tuple[str, ...]:
         return ()
     reason = end.reason.strip().rstrip(".")
     return (f"The series was ended before the method was carried through: {reason}.",)
-
-
-def _single(method: Method, over: Ending) -> tuple[str, ...]:
-    """Say that one determination is only half a result where the method asks a mean of two."""
-    limit = method.numbers.get("duplicate_limit")
-    if limit is None or over.observed_cup_c is None:
-        return ()
-    text = (
-        f"{method.designation} reports the mean of two determinations within {limit.value:g} °C; "
-        "this is one of them."
-    )
-    return (text,)
 
 
 def _instead(method: Method) -> str:

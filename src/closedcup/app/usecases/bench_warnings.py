@@ -2,15 +2,16 @@
 
 from closedcup.app.usecases.qualifying import authorisation_warning
 from closedcup.laboratory import Series
-from closedcup.methods import Instruction, pressure_warnings
+from closedcup.methods import Instruction, Method, pressure_warnings, repeat_rule
 from closedcup.records.ledger import Ledger
 
 
 def bench_warnings(
-    ledger: Ledger, series: Series, step: Instruction, left_ml: float
+    ledger: Ledger, series: Series, method: Method, step: Instruction, left_ml: float
 ) -> tuple[str, ...]:
     """Return what to mind now, in words."""
     return (
+        *_mean_of_two(ledger, series, method, step),
         *_sample_used_up(step, left_ml),
         *_no_card(ledger, series),
         *authorisation_warning(
@@ -28,6 +29,15 @@ def _sample_used_up(step: Instruction, left_ml: float) -> tuple[str, ...]:
         f"{step.specimen_ml:g} mL: if it is used up, end the series with the reason."
     )
     return (text,)
+
+
+def _mean_of_two(
+    ledger: Ledger, series: Series, method: Method, step: Instruction
+) -> tuple[str, ...]:
+    rule = repeat_rule(method)
+    if not rule.takes_mean or step.action != "done" or ledger.result_of(series.test) is not None:
+        return ()
+    return (f"{method.designation}: {rule.words}. Begin a series for each, then issue the result.",)
 
 
 def _no_card(ledger: Ledger, series: Series) -> tuple[str, ...]:

@@ -94,7 +94,7 @@ def bench(opened: OpenLaboratory, series_id: str) -> BenchView:
         if dwell_from is not None and waits_s is not None
         else None,
         volume_left_ml=left_ml,
-        warnings=bench_warnings(ledger, series, step, left_ml),
+        warnings=bench_warnings(ledger, series, state.method, step, left_ml),
     )
 
 

@@ -54,7 +54,11 @@ def build_record(
         "estimate": _estimate(ledger, view),
         "plan": _plan(ledger, view),
         "apparatus": _apparatus(ledger, view, result),
-        "determinations": _determinations(view),
+        "determinations": [
+            one
+            for series in result.together or (view.series.id,)
+            for one in _determinations(view if series == view.series.id else bench(opened, series))
+        ],
         "pressure": _pressure(opened, view),
         "result": _result(result, view),
         "conformity": conformity_of(result, view),

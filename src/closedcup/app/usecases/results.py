@@ -1,6 +1,6 @@
 """Turn a finished series into a result, classify it, and release it when it may be released."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from closedcup.app.opening import OpenLaboratory
@@ -9,10 +9,23 @@ from closedcup.app.usecases.doubts import doubts_about, reasons_against
 from closedcup.app.usecases.evidence import evidence_for
 from closedcup.app.usecases.four_eyes import refuse_own_work
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.mean_result import (
+    mean_result,
+    refuse_more_due,
+    series_together,
+    with_value,
+)
 from closedcup.classification import classify
 from closedcup.errors import ClosedcupError, InputError, Refused
 from closedcup.laboratory import Evidence, Result
-from closedcup.methods import CorrectedReading, Observation, Outcome, correct, precision_at
+from closedcup.methods import (
+    CorrectedReading,
+    Observation,
+    Outcome,
+    correct,
+    precision_at,
+    repeat_rule,
+)
 from closedcup.mixtures import find as find_liquid
 from closedcup.quantities import decimal_text
 from closedcup.records.facts import Classified, Release
@@ -61,10 +74,32 @@ def issue_result(opened: OpenLaboratory, test_id: str, *, key: str | None = None
             where=f"series {view.series.id}",
             fix=view.instruction.why,
         )
-    result = _result(ledger, view, view.outcome)
+    result = _determined(opened, view, view.outcome)
     opened.record("result-issued", result.id, result, key=key and f"{key}/result")
     _classify(opened, result, view, key)
     return result
+
+
+def _determined(opened: OpenLaboratory, view: BenchView, outcome: Outcome) -> Result:
+    """Return the result of the last series, or of several where the method reports their mean."""
+    ledger, views = opened.state, series_together(opened, view)
+    refuse_more_due(views)
+    last = _result(ledger, view, outcome)
+    parts = [
+        _result(ledger, each, each.outcome)
+        for each in views
+        if each.outcome is not None and with_value(each)
+    ]
+    if not parts or not repeat_rule(view.method).takes_mean:
+        return last
+    together = mean_result(last, parts, views, outcome.rounding_step_c)
+    found = _precision(view, together.corrected_c)
+    return replace(
+        together,
+        repeatability_c=found.repeatability_c,
+        reproducibility_c=found.reproducibility_c,
+        precision_note=found.note,
+    )
 
 
 def _result(ledger: Ledger, view: BenchView, outcome: Outcome) -> Result:
