@@ -58,6 +58,7 @@ from closedcup.records.facts import (
     Release,
     TraceMapping,
 )
+from closedcup.records.folding_metrology import METROLOGY_APPLIERS
 from closedcup.records.folding_people import PEOPLE_APPLIERS
 from closedcup.records.ledger import Ledger
 
@@ -239,5 +240,6 @@ _APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
     "dispute-settled": _into("settled", DisputeSettled),
     "system-failure-noted": _into("failures", SystemFailure),
     "corrective-action-taken": _correct,
+    **METROLOGY_APPLIERS,
     **PEOPLE_APPLIERS,
 }

@@ -38,8 +38,12 @@ from closedcup.laboratory import (
 from closedcup.laboratory.chilling import SampleChilling
 from closedcup.laboratory.cup_rates import CupRates
 from closedcup.laboratory.day import CloseDown, DayCard
+from closedcup.laboratory.proficiency import ProficiencyResult
 from closedcup.laboratory.qualification import Qualification, QualificationWithdrawn
+from closedcup.laboratory.reference_material import MaterialOpened
 from closedcup.laboratory.signature import Signature
+from closedcup.laboratory.stated_uncertainty import StatedUncertainty
+from closedcup.laboratory.verification_interval import VerificationInterval
 from closedcup.laboratory.working_rules import WorkingRules
 from closedcup.methods import Confirmation, Method
 from closedcup.methods import method as find_method
@@ -91,6 +95,13 @@ class Ledger:
     cup_rates: dict[str, CupRates] = field(default_factory=dict)
     """By apparatus: how fast its cup heats and cools, as last noted."""
     materials: dict[str, ReferenceMaterial] = field(default_factory=dict)
+    opened_materials: dict[str, MaterialOpened] = field(default_factory=dict)
+    """By reference material: its bottle in use."""
+    intervals: dict[str, tuple[VerificationInterval, ...]] = field(default_factory=dict)
+    """By apparatus, or "" for every apparatus: how often it is verified, in order of decision."""
+    proficiency: dict[str, ProficiencyResult] = field(default_factory=dict)
+    stated_uncertainties: dict[tuple[str, str], StatedUncertainty] = field(default_factory=dict)
+    """By source and apparatus ("" for all): as stated last."""
     verifications: dict[str, tuple[Verification, ...]] = field(default_factory=dict)
     verified_by: dict[str, str] = field(default_factory=dict)
     """By verification: who recorded it."""

@@ -19,7 +19,6 @@ def register(application: typer.Typer) -> None:
     application.command(rich_help_panel=_PANEL)(apparatus)
     application.command("put-into-service", rich_help_panel=_PANEL)(put_into_service)
     application.command("probe-check", rich_help_panel=_PANEL)(probe_check)
-    application.command("reference-material", rich_help_panel=_PANEL)(reference_material)
     application.command(rich_help_panel=_PANEL)(verify)
 
 
@@ -209,53 +208,6 @@ def probe_check(
         print_facts("Probe check recorded", [("apparatus", apparatus), ("correction", words)])
 
 
-def reference_material(
-    identifier: Annotated[str, typer.Argument(metavar="ID")],
-    liquid: Annotated[str, typer.Option(help="Which liquid.")],
-    lot: Annotated[str, typer.Option(help="Its lot.")],
-    method: Annotated[str, typer.Option(help="The method that its value belongs to.")],
-    value: Annotated[str, typer.Option(help="Certified value: “49.7 degC”.")],
-    certificate: Annotated[str, typer.Option(help="Certificate number.")],
-    expires: Annotated[str, typer.Option(help="Use before: 2027-06-30.")],
-    uncertainty: Annotated[
-        str | None, typer.Option(help="The certificate's expanded uncertainty: “0.6 degC”.")
-    ] = None,
-    by: By = None,
-    key: Key = None,
-    as_json: AsJson = False,
-) -> None:
-    """Take a certified reference material into stock."""
-    from closedcup.app.usecases import establishing
-    from closedcup.laboratory import ReferenceMaterial
-    from closedcup.quantities import parse_difference, parse_temperature
-
-    material = ReferenceMaterial(
-        id=identifier,
-        liquid=liquid,
-        lot=lot,
-        method=method,
-        value_c=Decimal(repr(parse_temperature(value, where="value").c)),
-        certificate=certificate,
-        expires_on=expires,
-        expanded_uncertainty_c=None
-        if uncertainty is None
-        else Decimal(repr(parse_difference(uncertainty, where="uncertainty").c)),
-    )
-    with opened(by) as laboratory:
-        establishing.receive_reference_material(laboratory, material, key=key)
-    if as_json:
-        print_json(
-            {**asdict(material), "value_c": float(material.value_c)}
-            | {
-                "expanded_uncertainty_c": None
-                if material.expanded_uncertainty_c is None
-                else float(material.expanded_uncertainty_c)
-            }
-        )
-    else:
-        print_facts("Reference material received", list(asdict(material).items()))
-
-
 def verify(
     apparatus: Annotated[str, typer.Option(help="The apparatus.")],
     material: Annotated[str, typer.Option(help="The reference material.")],
@@ -323,6 +275,10 @@ def verify(
                 ("permitted", f"± {answer['permitted_c']:.2f} °C"),
                 ("in control", "yes" if answer["in_control"] else "NO: results are held"),
             ],
+        )
+        print_list(
+            "To be reviewed, back to the last good check",
+            [f"{each['id']}: {each['statement']}" for each in answer["flagged"]],
         )
         print_list("Warnings", answer["warnings"])
     if not answer["in_control"]:

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
+from closedcup.app.usecases.verification_due import made_overdue
 from closedcup.errors import Refused
 from closedcup.laboratory import (
     ApparatusState,
@@ -40,8 +41,10 @@ def reasons_against(ledger: Ledger, result: Result) -> tuple[str, ...]:
         for dispute in ledger.disputes.values()
         if dispute.result == result.id and dispute.id not in ledger.settled
     ]
-    apparatus = ledger.series[result.series].apparatus
-    state = ledger.apparatus_state(apparatus, ledger.tests[result.test].method)
+    series = ledger.series[result.series]
+    if overdue := made_overdue(ledger, result, _made_at(series)):
+        said.append(overdue)
+    state = ledger.apparatus_state(series.apparatus, ledger.tests[result.test].method)
     return reasons_to_hold(result, state, tuple(said))
 
 

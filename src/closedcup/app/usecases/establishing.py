@@ -1,5 +1,7 @@
 """Set a laboratory up: the site, its people, its apparatus, its reference materials."""
 
+from collections.abc import Iterable
+
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.lookup import find, refuse_taken
 from closedcup.errors import InputError
@@ -148,11 +150,34 @@ def record_probe_check(
 def receive_reference_material(
     opened: OpenLaboratory, material: ReferenceMaterial, *, key: str | None = None
 ) -> ReferenceMaterial:
-    """Take a certified liquid into stock; its value belongs to one method."""
+    """Take a certified liquid into stock; its value belongs to one method and edition.
+
+    InputError where the same lot has another value for the same method and edition already: one
+    of the two certificates was read wrong.
+    """
     from closedcup.methods import method
 
     method(material.method)
     if opened.recorded(key) is None:
         refuse_taken(opened.state.materials, material.id, "reference material")
+        _refuse_contradiction(opened.state.materials.values(), material)
     opened.record("reference-material-received", material.id, material, key=key)
     return material
+
+
+def _refuse_contradiction(stock: Iterable[ReferenceMaterial], received: ReferenceMaterial) -> None:
+    for each in stock:
+        same = (each.liquid, each.lot, each.method, each.edition) == (
+            received.liquid,
+            received.lot,
+            received.method,
+            received.edition,
+        )
+        if same and each.value_c != received.value_c:
+            raise InputError(
+                "evidence-contradictory",
+                f"{each.liquid}, lot {each.lot}, has {each.value_c} °C by {each.method} on "
+                f"record as {each.id}; this says {received.value_c} °C.",
+                where=f"reference material {received.id}",
+                fix="Read both certificates again; name the method's edition where it differs.",
+            )

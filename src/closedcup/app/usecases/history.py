@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.metrology_words import METROLOGY_WORDS
 from closedcup.errors import InputError
 from closedcup.records import Event
 
@@ -209,6 +210,7 @@ _WORDS: dict[str, Callable[[Any], str]] = {
         f"system failure: {body['what']}; at once: {body['immediate']}"
     ),
     "corrective-action-taken": lambda body: f"corrective action: {body['action']}",
+    **METROLOGY_WORDS,
 }
 
 

@@ -10,6 +10,7 @@ from closedcup.app.usecases.benching import volume_left_ml
 from closedcup.app.usecases.doubts import doubts_about, reasons_against, windows
 from closedcup.app.usecases.keeping_files import kept_files
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.verification_due import due, due_words
 from closedcup.laboratory import RequestedTest, Result, Sample
 from closedcup.methods import method
 from closedcup.records.ledger import Ledger
@@ -257,6 +258,7 @@ def apparatus_states(opened: OpenLaboratory) -> list[Answer]:
     for apparatus in ledger.apparatus.values():
         for identifier in apparatus.methods:
             done = ledger.verifications_for(apparatus.id, identifier)
+            next_due = due(ledger, apparatus.id, identifier)
             rows.append(
                 {
                     "apparatus": apparatus.id,
@@ -267,6 +269,9 @@ def apparatus_states(opened: OpenLaboratory) -> list[Answer]:
                     "verified_at": done[-1].verified_at if done else None,
                     "difference_c": done[-1].difference_c if done else None,
                     "permitted_c": done[-1].permitted_c if done else None,
+                    "due_on": None if next_due is None else next_due.date().isoformat(),
+                    "overdue": next_due is not None and next_due <= opened.clock(),
+                    "due": due_words(opened, apparatus.id, identifier),
                 }
             )
     return rows

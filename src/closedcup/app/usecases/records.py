@@ -5,6 +5,7 @@ from typing import Any, Final
 
 from closedcup import __version__
 from closedcup.app.opening import DATA_VERSION, OpenLaboratory
+from closedcup.app.usecases.verification_due import verifications_due
 from closedcup.errors import Damaged
 from closedcup.records import Head, check, parse_seal
 from closedcup.records.following import Progress, make_again
@@ -56,6 +57,7 @@ def status(opened: OpenLaboratory) -> dict[str, Any]:
         "journal": durability.journal,
         "synchronous": durability.synchronous,
         "because": durability.because,
+        "verifications_due": verifications_due(opened),
         "unread_kinds": sorted(opened.state.unread),
         "sqlite_library": sqlite3.sqlite_version,
         "program": __version__,

@@ -4,11 +4,12 @@ from decimal import Decimal
 from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases.doubts import refuse_held
+from closedcup.app.usecases.doubts import flagged_by, refuse_held
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.methods_on_record import method_of
+from closedcup.app.usecases.reference_materials import refuse_out_of_date, said_of
 from closedcup.app.usecases.verification_conditions import completed
-from closedcup.errors import InputError, Refused
+from closedcup.errors import Refused
 from closedcup.laboratory import Verification, VerificationConditions
 from closedcup.methods import precision_at
 from closedcup.metrology import verify
@@ -27,23 +28,17 @@ def verify_apparatus(
     """Compare repeats on a reference material with its value for the method; record the outcome.
 
     The permitted difference follows from the method's r and R at the reference value for the
-    number of repeats, and from the certificate's uncertainty where it is given. Refused with a lot
-    that is held; an apparatus that is held is verified all the same, to find out. `made_under` is
-    completed from the records.
+    number of repeats, and from the certificate's uncertainty where it is given. Out of control, the
+    results made since the last good check are flagged; they are in the answer. Refused with a lot
+    that is held or past its use; an apparatus that is held is verified all the same, to find out.
+    `made_under` is completed from the records.
     """
     ledger = opened.state
     find(ledger.apparatus, apparatus_id, "apparatus")
     material = find(ledger.materials, material_id, "reference material")
     refuse_held(ledger, "material", material_id)
     refuse_held(ledger, "person", opened.by)
-    today = opened.clock().date().isoformat()
-    if material.expires_on and material.expires_on < today:
-        raise InputError(
-            "reference-material-expired",
-            f"{material.liquid}, lot {material.lot}, expired on {material.expires_on}.",
-            where=f"reference material {material_id}",
-            fix="Use one that is in date.",
-        )
+    refuse_out_of_date(ledger, material, opened.clock().date().isoformat())
     reference_c = float(material.value_c)
     chosen = method_of(ledger, material.method)
     limits = precision_at(chosen, reference_c)
@@ -80,7 +75,9 @@ def verify_apparatus(
         conditions=conditions,
     )
     opened.record("apparatus-verified", apparatus_id, verification, key=key)
+    flagged = () if found.in_control else flagged_by(opened.state, verification.id)
     return {
+        "id": verification.id,
         "apparatus": apparatus_id,
         "material": material_id,
         "method": material.method,
@@ -90,5 +87,6 @@ def verify_apparatus(
         "difference_c": found.bias_c,
         "permitted_c": found.limit_c,
         "in_control": found.in_control,
-        "warnings": list(said),
+        "flagged": [{"id": each.id, "statement": each.statement} for each in flagged],
+        "warnings": [*said, *said_of(ledger, material)],
     }
