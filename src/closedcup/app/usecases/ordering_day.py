@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.chilling import coldness
 from closedcup.app.usecases.cup_rates import cup_now, pace_of, rates_of
 from closedcup.app.usecases.day_tests import cup_at, day_test, held_back
 from closedcup.app.usecases.doubts import active_hold
@@ -59,6 +60,7 @@ def order_of_the_day(
         "entries": [_entry(one, now) for one in entries],
         "ends": _at(now, max(one.ends_min for one in entries)) if entries else None,
         "left_out": left_out,
+        "to_be_cold": [_to_be_cold(opened, one, chilled) for one in tests if _wants_cold(one)],
         "room_c": room_c,
         "apparatus": [
             {"apparatus": name, **_cup_facts(opened, name, room_c)}
@@ -66,6 +68,25 @@ def order_of_the_day(
             if any(one.apparatus == name for one in entries)
         ],
         "sources": [cited.as_json(name) for name, cited in pace_numbers().items()],
+    }
+
+
+def _wants_cold(test: DayTest) -> bool:
+    return test.open_at_most_c is not None and not test.is_begun
+
+
+def _to_be_cold(opened: OpenLaboratory, test: DayTest, chilled: Collection[str]) -> Answer:
+    """Say how cold a sample must be before it is opened, and how it stands."""
+    assert test.open_at_most_c is not None  # noqa: S101 - only those that want it come here
+    known = coldness(opened, opened.state.samples[test.sample], test.open_at_most_c)
+    return {
+        "sample": test.sample,
+        "test": test.test,
+        "open_at_most_c": test.open_at_most_c,
+        "cold_enough_at": _at(opened.clock(), test.ready_min),
+        "is_cold": test.ready_min == 0,
+        "is_chilling": test.is_chilling,
+        "known": "said to be cold" if test.sample in chilled else known.words,
     }
 
 

@@ -8,11 +8,13 @@ from starlette.requests import Request
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases import (
+    advising,
     bench_overview,
     calculating,
     confirming,
     estimating,
     explaining_methods,
+    ordering_day,
     overview,
     records,
 )
@@ -211,6 +213,23 @@ def _apparatus(opened: OpenLaboratory, request: Request) -> Any:
     return overview.apparatus_states(opened)
 
 
+def _next(opened: OpenLaboratory, request: Request) -> Any:
+    asked = _Asked(request, "screening")
+    screening = asked.text("screening") == "yes"
+    return advising.next_temperature(opened, request.path_params["series"], screening=screening)
+
+
+def _day(opened: OpenLaboratory, request: Request) -> Any:
+    asked = _Asked(request, "analyst", "chilled", "room")
+    room = asked.text("room")
+    return ordering_day.order_of_the_day(
+        opened,
+        chilled=request.query_params.getlist("chilled"),
+        analysts=request.query_params.getlist("analyst"),
+        room=None if room is None else parse_temperature(room, where="room"),
+    )
+
+
 def _check_records(opened: OpenLaboratory, request: Request) -> Any:
     asked = _Asked(request, "seal")
     return records.check_records(opened, asked.text("seal"))
@@ -229,6 +248,8 @@ ANSWERS: Final[tuple[tuple[str, Answering], ...]] = (
     ("/samples", _samples),
     ("/samples/{sample}", _sample),
     ("/bench/{series}", _bench),
+    ("/bench/{series}/next", _next),
+    ("/day", _day),
     ("/apparatus", _apparatus),
     ("/check-records", _check_records),
 )
