@@ -75,6 +75,7 @@ class SimulatedHistory:
     igniter: tuple[str, ...]
     operator: tuple[str, ...]
     lot: tuple[str, ...]
+    rounding_c: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +152,7 @@ def simulate_history(
         igniter=scene.igniter,
         operator=scene.operator,
         lot=scene.lot,
+        rounding_c=step,
     )
 
 

@@ -76,13 +76,19 @@ def _results_made_on(ledger: Ledger, apparatus_id: str, day: date) -> int:
 def _correction_warnings(made: VerificationConditions, pressure_kpa: float) -> tuple[str, ...]:
     if made.correction_applied_c is None:
         return ()
-    formula_c, applied_c = correction_c(pressure_kpa), float(made.correction_applied_c)
-    accuracy_kpa = barometer_numbers().barometer_accuracy.value
-    allowed_c = abs(correction_c(0.0) - correction_c(accuracy_kpa)) + _WRITTEN_TO_C
-    if abs(applied_c - formula_c) <= allowed_c:
+    applied_c = float(made.correction_applied_c)
+    if not differs_from_formula(applied_c, pressure_kpa):
         return ()
     text = (
         f"{applied_c:+.2f} °C was added for pressure; at {pressure_kpa:.1f} kPa the formula gives "
-        f"{formula_c:+.2f} °C. Find out who corrects: the apparatus, the analyst, or both."
+        f"{correction_c(pressure_kpa):+.2f} °C. Find out who corrects: the apparatus, the analyst, "
+        "or both."
     )
     return (text,)
+
+
+def differs_from_formula(applied_c: float, pressure_kpa: float) -> bool:
+    """Say whether what was added for pressure is something else than the correction."""
+    numbers = barometer_numbers()
+    barometer_c = numbers.correction_per_kpa.value * numbers.barometer_accuracy.value
+    return abs(applied_c - correction_c(pressure_kpa)) > barometer_c + _WRITTEN_TO_C
