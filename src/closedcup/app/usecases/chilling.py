@@ -36,7 +36,7 @@ def note_chilling(
     key: str | None = None,
 ) -> Answer:
     """Record that a sample was put to chill, or what its temperature was when read."""
-    find(opened.state.samples, sample_id, "sample")
+    find(opened.permit("sample-chilling-noted").samples, sample_id, "sample")
     if temperature is not None and not _COLDEST_C <= temperature.c <= _WARMEST_C:
         raise InputError(
             "temperature-impossible",

@@ -34,7 +34,7 @@ def note_rates(
     key: str | None = None,
 ) -> Answer:
     """Put an apparatus's heating and cooling on record, with what they rest on."""
-    find(opened.state.apparatus, apparatus, "apparatus")
+    find(opened.permit("cup-rates-noted").apparatus, apparatus, "apparatus")
     for rate, what in ((heats_c_per_min, "heating"), (cools_c_per_min, "cooling")):
         if not 0 < rate <= _FASTEST:
             raise InputError(
