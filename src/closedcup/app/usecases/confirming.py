@@ -76,6 +76,7 @@ def confirm_number(
     key: str | None = None,
 ) -> Confirmation:
     """Record what the laboratory's own copy says for one number; `value` with its unit."""
+    opened.permit("parameters-confirmed")
     chosen = method(method_id)
     amount, unit = read_value(value, where=f"{chosen.id}, {number}")
     confirmation = Confirmation(

@@ -26,6 +26,7 @@ def take_archive(
     progress: Progress = no_progress,
 ) -> Answer:
     """Write the whole laboratory into one file that another closedcup opens and verifies."""
+    opened.permit("records-handed-over")
     manifest = write_archive(
         opened.store,
         Path(file),
@@ -53,6 +54,7 @@ def unpack_archive(file: str, url: str, progress: Progress = no_progress) -> Ans
 
 def tree_head(opened: OpenLaboratory, size: int | None = None) -> Answer:
     """Return the root over all events, or over the first so many: what an auditor keeps."""
+    opened.permit("records-read")
     leaves = _leaves(opened, size)
     return {"tree_size": len(leaves), "root": root_of(leaves).hex()}
 

@@ -21,7 +21,7 @@ def keep_file(
     key: str | None = None,
 ) -> dict[str, Any]:
     """Keep a file beside a result; it is never changed and never taken away."""
-    find(opened.state.results, result_id, "result")
+    find(opened.permit("file-kept").results, result_id, "result")
     if not content:
         raise InputError(
             "file-empty", f"“{name}” is empty.", where=name, fix="Choose another file."
