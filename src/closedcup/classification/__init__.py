@@ -8,8 +8,9 @@ Never here: measuring, correcting or rounding a result; the laboratory's decisio
 (that is `conformity`).
 """
 
-from closedcup.classification.answer import Answer, SourceUse
-from closedcup.classification.evaluate import classify, classify_regime
+from closedcup.classification.answer import Answer, Chance, SourceUse
+from closedcup.classification.bands import Band, bands, chances
+from closedcup.classification.evaluate import classify, classify_regime, in_question
 from closedcup.classification.evidence import Evidence
 from closedcup.classification.products import product_kinds
 from closedcup.classification.regimes import regimes
@@ -17,11 +18,16 @@ from closedcup.classification.tables import Regime
 
 __all__ = [
     "Answer",
+    "Band",
+    "Chance",
     "Evidence",
     "Regime",
     "SourceUse",
+    "bands",
+    "chances",
     "classify",
     "classify_regime",
+    "in_question",
     "product_kinds",
     "regimes",
 ]

@@ -19,6 +19,18 @@ class SourceUse:
 
 
 @dataclass(frozen=True, slots=True)
+class Chance:
+    """The chance that the true flash point lies where a class is given."""
+
+    classification: str
+    probability: float
+
+    def as_json(self) -> dict[str, object]:
+        """Return the entry of `chances`."""
+        return {"classification": self.classification, "probability": self.probability}
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """What one regime makes of a flash point.
 
@@ -26,9 +38,13 @@ class Answer:
     where the evidence leaves it open), `statement` the same in the regime's words.
     `margin_c` is the flash point minus the nearest limit at which this answer changes, all other
     evidence equal (`nearest_limit`, with its operator and unit); None where the flash point is
-    only known to lie on one side of something. `indicative` marks an answer from a test method
-    that the regime does not name, or from a calculation. `provided` lists conditions that the
-    answer supposes and nobody has confirmed; `missing` the evidence that is lacking.
+    only known to lie on one side of something. `margin_r` is the same in units of the method's
+    reproducibility, `chances` that of each class from the standard uncertainty; both stay empty
+    where these are not known. `rounded_classification` is what the rounded result would read,
+    where that differs; it never decides. `method_accepted` says whether the regime takes a result
+    by this method; None where the method is not stated. `indicative` marks an answer from a test
+    method that the regime does not name, or from a calculation. `provided` lists conditions that
+    the answer supposes and nobody has confirmed; `missing` the evidence that is lacking.
     """
 
     regime: str
@@ -40,7 +56,11 @@ class Answer:
     in_force: str
     rule: str
     margin_c: float | None
+    margin_r: float | None
     nearest_limit: str
+    chances: tuple[Chance, ...]
+    rounded_classification: str
+    method_accepted: bool | None
     indicative: bool
     provided: tuple[str, ...]
     missing: tuple[str, ...]
@@ -60,7 +80,11 @@ class Answer:
             "in_force": self.in_force,
             "rule": self.rule,
             "margin_c": self.margin_c,
+            "margin_r": self.margin_r,
             "nearest_limit": self.nearest_limit,
+            "chances": [chance.as_json() for chance in self.chances],
+            "rounded_classification": self.rounded_classification,
+            "method_accepted": self.method_accepted,
             "indicative": self.indicative,
             "provided": list(self.provided),
             "missing": list(self.missing),

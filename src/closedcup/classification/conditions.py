@@ -27,13 +27,22 @@ _COMPARISONS: Final[Mapping[str, Callable[[float, float], bool]]] = {
     ">": operator.gt,
 }
 
-_TEMPERATURES: Final = {"boiling": "boiling_c", "fire_point": "fire_point_c"}
+_TEMPERATURES: Final = {
+    "boiling": "boiling_c",
+    "fire_point": "fire_point_c",
+    "melting": "melting_c",
+    "open_cup": "open_cup_c",
+}
 _DIFFERENCES: Final = {"flash_above_carriage": "carried_at_c", "flash_above_use": "used_at_c"}
 _YES_NO: Final = (
     "sustains_combustion",
     "other_hazards",
     "environmentally_hazardous",
     "water_miscible",
+    "bulk",
+    "aerosol",
+    "other_class_first",
+    "burns",
 )
 _WORDS: Final = ("mode", "product")
 _NUMBERS: Final = frozenset(LABELS) - {"flash", *_TEMPERATURES, *_DIFFERENCES, *_YES_NO, *_WORDS}

@@ -31,10 +31,30 @@ LABELS: Final = {
     "receptacle_l": "size of the receptacle",
     "product": "product kind",
     "mode": "mode of carriage",
+    "bulk": "whether it is carried in bulk",
+    "aerosol": "whether it is an aerosol",
+    "other_class_first": "whether it is an explosive, an organic peroxide or self-reactive",
+    "vapour_pressure_50_kpa": "vapour pressure at 50 °C",
+    "melting": "melting point",
+    "burns": "whether it burns at all",
+    "open_cup": "open-cup flash point",
+    "reid_vapour_pressure_kpa": "Reid vapour pressure",
 }
 
 _PERCENTAGES: Final = tuple(name for name in LABELS if name.endswith("_percent"))
-_POSITIVE: Final = ("viscosity_mm2_s", "flow_time_s", "cup_jet_mm", "receptacle_l")
+_POSITIVE: Final = (
+    "viscosity_mm2_s",
+    "flow_time_s",
+    "cup_jet_mm",
+    "receptacle_l",
+    "vapour_pressure_50_kpa",
+    "reid_vapour_pressure_kpa",
+)
+# How far the result may lie from the truth: it gives chances and margins, never a class.
+_PRECISION: Final = {
+    "standard_uncertainty_c": "standard uncertainty",
+    "reproducibility_c": "reproducibility",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,12 +66,15 @@ class Evidence:
     `no_flash_at_c` (the flash point lies above it) or `flash_at_c` (at or below it), both on the
     corrected scale.
 
+    `standard_uncertainty_c` and `reproducibility_c` say how far the value may lie from the truth.
+    They give the chance of each class and the margin in units of R; no class rests on them.
+
     `viscosity_mm2_s` is kinematic, at 23 °C and near-zero shear; `flow_time_s` belongs to a flow
     cup with a jet of `cup_jet_mm`. `halogenated` means a halogenated component that can mask or
     distort a flash. `mode` "ground" is carriage inside the United States by road or rail.
 
     Raises InputError for a value that is not finite, a percentage outside 0 to 100, a size that
-    is not positive, or a flash at or below a temperature without one.
+    is not positive. (That two pieces contradict each other is told when they are classified.)
     """
 
     flash_c: float | None = None
@@ -63,9 +86,18 @@ class Evidence:
     no_flash_to_boiling: bool = False
     masked: bool = False
     halogenated: bool = False
+    standard_uncertainty_c: float | None = None
+    reproducibility_c: float | None = None
 
     boiling_c: float | None = None
     fire_point_c: float | None = None
+    open_cup_c: float | None = None
+    melting_c: float | None = None
+    vapour_pressure_50_kpa: float | None = None
+    reid_vapour_pressure_kpa: float | None = None
+    aerosol: bool | None = None
+    other_class_first: bool | None = None
+    burns: bool | None = None
     sustains_combustion: bool | None = None
     viscosity_mm2_s: float | None = None
     flow_time_s: float | None = None
@@ -84,6 +116,7 @@ class Evidence:
     carried_at_c: float | None = None
     used_at_c: float | None = None
     receptacle_l: float | None = None
+    bulk: bool | None = None
     mode: Mode | None = None
 
     def __post_init__(self) -> None:
@@ -100,27 +133,16 @@ class Evidence:
                     where=name,
                     fix="Enter a percentage from 0 to 100.",
                 )
-        for name in _POSITIVE:
+        for name in (*_POSITIVE, *_PRECISION):
             value = getattr(self, name)
             if value is not None and value <= 0:
+                label = LABELS.get(name) or _PRECISION[name]
                 raise InputError(
                     "not-positive",
-                    f"The {LABELS[name]} cannot be {value:g}.",
+                    f"The {label} cannot be {value:g}.",
                     where=name,
                     fix="Enter a value above zero.",
                 )
-        if (
-            self.no_flash_at_c is not None
-            and self.flash_at_c is not None
-            and self.no_flash_at_c >= self.flash_at_c
-        ):
-            raise InputError(
-                "contradictory-evidence",
-                f"No flash at {self.no_flash_at_c:g} °C and a flash at {self.flash_at_c:g} °C "
-                "contradict each other.",
-                where="flash_at_c",
-                fix="Repeat both determinations with fresh specimens.",
-            )
 
     def flash_bracket(self) -> tuple[float, float]:
         """Return the bounds of the flash point: above the first, at or below the second.

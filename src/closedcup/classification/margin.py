@@ -20,7 +20,8 @@ class Margin:
     limit: Limit
 
 
-def _limits(regime: Regime, evidence: Evidence) -> Iterator[Limit]:
+def limits_of(regime: Regime, evidence: Evidence) -> Iterator[Limit]:
+    """Return every limit that a regime sets to the flash point; those of its table first."""
     for row in sorted(regime.rows, key=lambda row: row.kind != "base"):
         if row.kind != "note":
             for condition in (*row.when, *row.if_given):
@@ -51,7 +52,7 @@ def margin_to_nearest_limit(regime: Regime, evidence: Evidence) -> Margin | None
         return None
     flash_c = evidence.flash_c
     nearest_first = sorted(
-        _limits(regime, evidence), key=lambda limit: abs(flash_c - limit.corrected_c)
+        limits_of(regime, evidence), key=lambda limit: abs(flash_c - limit.corrected_c)
     )
     for limit in nearest_first:
         if _changes_there(regime, evidence, limit.corrected_c):

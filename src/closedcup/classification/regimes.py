@@ -32,9 +32,16 @@ def _is_in_force(regime: Regime, on: dt.date | None) -> bool:
     return begun and (regime.superseded is None or on < regime.superseded)
 
 
-def regimes(on: dt.date | None = None) -> tuple[Regime, ...]:
-    """Return the regimes in the edition in force on a date; without a date, the latest on file."""
-    return tuple(regime for regime in editions() if _is_in_force(regime, on))
+def regimes(on: dt.date | None = None, *, all_on_file: bool = False) -> tuple[Regime, ...]:
+    """Return the regimes in the edition in force on a date; without a date, the latest on file.
+
+    Those for old documents and for another cup come along only with `all_on_file`.
+    """
+    return tuple(
+        regime
+        for regime in editions()
+        if _is_in_force(regime, on) and (all_on_file or not regime.only_when_asked)
+    )
 
 
 def find_regime(name: str, on: dt.date | None = None) -> Regime:
@@ -43,7 +50,7 @@ def find_regime(name: str, on: dt.date | None = None) -> Regime:
     Raises InputError for a name that is not on file, Refused for a date that no edition on file
     covers.
     """
-    for regime in regimes(on):
+    for regime in regimes(on, all_on_file=True):
         if regime.name == name:
             return regime
     names = sorted({regime.name for regime in editions()})

@@ -3,7 +3,7 @@
 import datetime as dt
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -11,6 +11,7 @@ from typing import Any, Literal
 
 from closedcup.classification.answer import SourceUse
 from closedcup.classification.conditions import Condition, read_conditions
+from closedcup.classification.viscous import viscous_entries
 from closedcup.errors import Damaged
 from closedcup.quantities import Temperature, parse_difference, parse_temperature
 from closedcup.sources import Bibliography, Known, load_bibliography, parse_known
@@ -61,21 +62,30 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class AcceptedMethods:
-    """The test methods that a regime names."""
+    """The test methods that a regime names, and the editions of them where it names those.
+
+    `viscous` are the only ones for a viscous liquid, where the regime says so.
+    """
 
     method_ids: frozenset[str]
     remark: str
     source_use: SourceUse
+    editions: Mapping[str, str] = field(default_factory=dict)
+    viscous: "AcceptedMethods | None" = None
 
 
 @dataclass(frozen=True, slots=True)
 class Confirmation:
-    """Where a non-equilibrium result has to be confirmed by an equilibrium method."""
+    """Where a non-equilibrium result has to be confirmed by an equilibrium method.
+
+    `binding` is False where the regime does not ask for it and good practice does.
+    """
 
     limits: tuple[Temperature, ...]
     within_c: float
     clause: str
     source_use: SourceUse
+    binding: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +99,12 @@ class PrintedAlso:
 
 @dataclass(frozen=True, slots=True)
 class Regime:
-    """One regime in one edition. `classes` runs from the most to the least severe."""
+    """One regime in one edition. `classes` runs from the most to the least severe.
+
+    `applies` are conditions on the sample; where `supposed` says them in words they may stand
+    unconfirmed, otherwise the regime is asked only where they are known to hold. A regime that is
+    `only_when_asked` is kept to read old documents, or rests on another cup.
+    """
 
     name: str
     title: str
@@ -103,6 +118,8 @@ class Regime:
     confirmation: Confirmation | None
     printed_also: tuple[PrintedAlso, ...]
     applies: tuple[Condition, ...]
+    supposed: str = ""
+    only_when_asked: bool = False
 
 
 @cache
@@ -165,6 +182,11 @@ def _read_row(entry: Mapping[str, Any], groups: Mapping[str, Mapping[str, Any]],
     )
 
 
+def _each_entry(entry: dict[str, Any]) -> list[dict[str, Any]]:
+    """Return the entry, or one for each row of the table that it names."""
+    return list(viscous_entries(entry, bibliography())) if "each_of" in entry else [entry]
+
+
 def _read_confirmation(table: Mapping[str, Any] | None, where: str) -> Confirmation | None:
     if table is None:
         return None
@@ -173,6 +195,7 @@ def _read_confirmation(table: Mapping[str, Any] | None, where: str) -> Confirmat
         within_c=parse_difference(table["within"], where=where).c,
         clause=table["clause"],
         source_use=source_use(f"confirmation: {table['clause']}", table, where),
+        binding=table.get("binding", True),
     )
 
 
@@ -182,6 +205,8 @@ def read_methods(table: Mapping[str, Any], where: str) -> AcceptedMethods:
         method_ids=frozenset(table["accepted"]),
         remark=table.get("remark", ""),
         source_use=source_use(f"test methods: {table['clause']}", table, where),
+        editions=table.get("editions", {}),
+        viscous=read_methods(table["viscous"], where) if "viscous" in table else None,
     )
 
 
@@ -190,7 +215,8 @@ def read_regime(file: Traversable) -> Regime:
     table = tomllib.loads(file.read_text(encoding="utf-8"))
     where = file.name
     groups = table.get("groups", {})
-    rows = tuple(_read_row(entry, groups, where) for entry in table["rows"])
+    entries = [row for entry in table["rows"] for row in _each_entry(entry)]
+    rows = tuple(_read_row(entry, groups, where) for entry in entries)
     classes = tuple(table["classes"])
     for row in rows:
         if row.kind != "note" and row.classification not in classes:
@@ -215,6 +241,8 @@ def read_regime(file: Traversable) -> Regime:
             for entry in table.get("printed_also", [])
         ),
         applies=read_conditions(table.get("applies", {}), where=where),
+        supposed=table.get("supposed", ""),
+        only_when_asked=table.get("only_when_asked", False),
     )
 
 

@@ -13,6 +13,7 @@ from closedcup.reports.control_chart import ChartedPoint, control_chart
 from closedcup.reports.document import record_chart, render_pdf
 from closedcup.reports.drawing import svg
 from closedcup.reports.record import Record, canonical_record_bytes, open_record
+from closedcup.reports.regimes_chart import RegimeBand, RegimeLine, ShownResult, regimes_chart
 from closedcup.reports.round_chart import SiteFigures, round_chart
 
 __all__ = [
@@ -20,6 +21,9 @@ __all__ = [
     "Item",
     "Point",
     "Record",
+    "RegimeBand",
+    "RegimeLine",
+    "ShownResult",
     "SiteFigures",
     "Theme",
     "ThemeName",
@@ -30,6 +34,7 @@ __all__ = [
     "determinations_chart",
     "open_record",
     "record_chart",
+    "regimes_chart",
     "render_pdf",
     "require_complete",
     "round_chart",

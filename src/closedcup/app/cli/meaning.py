@@ -1,5 +1,6 @@
 """Commands that say what a flash point means: classes regime by regime, conformity with a limit."""
 
+from pathlib import Path
 from typing import Annotated, Any
 
 import typer
@@ -37,35 +38,75 @@ def classify(
     product: Annotated[str | None, typer.Option(help="Kind of product, such as diesel.")] = None,
     carried_at: Annotated[str | None, typer.Option(help="Carried at: “80 degC”.")] = None,
     receptacle: Annotated[str | None, typer.Option(help="Receptacle: “450 L”.")] = None,
-    mode: Annotated[str | None, typer.Option(help="road, sea or air.")] = None,
+    mode: Annotated[
+        str | None, typer.Option(help="road, sea, air, or ground (inside the United States).")
+    ] = None,
+    used_at: Annotated[str | None, typer.Option(help="Used at: “40 degC”.")] = None,
+    separation: Annotated[
+        str | None, typer.Option(help="Clear solvent layer, percent: “2”.")
+    ] = None,
+    other_hazards: Annotated[
+        str | None, typer.Option(help="Toxic (6.1) or corrosive (8): yes or no.")
+    ] = None,
+    more: Annotated[
+        list[str] | None,
+        typer.Option("--property", help="Another property, as on record: “class3_percent=55”."),
+    ] = None,
+    reported: Annotated[
+        str | None, typer.Option(help="The rounded result, if it is not the method's rounding.")
+    ] = None,
+    uncertainty: Annotated[
+        str | None, typer.Option(help="Expanded uncertainty (k = 2); else from the method's R.")
+    ] = None,
+    law_only: Annotated[
+        bool,
+        typer.Option("--law-only", help="Ask to confirm near a limit only where the rule does."),
+    ] = False,
+    legacy: Annotated[
+        bool, typer.Option("--legacy", help="Old divisions and open-cup grades as well.")
+    ] = False,
+    picture: Annotated[
+        Path | None, typer.Option(help="Draw the regimes side by side into this SVG file.")
+    ] = None,
     calculated: Annotated[
         bool, typer.Option("--calculated", help="The flash point was calculated, not tested.")
     ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Say what a flash point means for labelling, transport, waste and storage."""
-    from closedcup.app.usecases.calculating import classifications
+    from closedcup.app.usecases.classifying import classifications, regimes_picture
     from closedcup.app.usecases.evidence import typed_evidence
+    from closedcup.app.usecases.methods_on_record import method_in_use
 
-    answers = classifications(
-        typed_evidence(
-            flash=flash,
-            boils=boils,
-            method=method,
-            viscosity=viscosity,
-            flow_time=flow_time,
-            cup_jet=cup_jet,
-            sustains=sustains,
-            fire_point=fire_point,
-            water=water,
-            alcohol=alcohol,
-            product=product,
-            carried_at=carried_at,
-            receptacle=receptacle,
-            mode=mode,
-            calculated=calculated,
-        )
+    evidence = typed_evidence(
+        flash=flash,
+        boils=boils,
+        method=method,
+        viscosity=viscosity,
+        flow_time=flow_time,
+        cup_jet=cup_jet,
+        sustains=sustains,
+        fire_point=fire_point,
+        water=water,
+        alcohol=alcohol,
+        product=product,
+        carried_at=carried_at,
+        receptacle=receptacle,
+        mode=mode,
+        used_at=used_at,
+        separation=separation,
+        other_hazards=other_hazards,
+        properties=more or [],
+        reported=reported,
+        uncertainty=uncertainty,
+        calculated=calculated,
     )
+    answers = classifications(
+        evidence, lookup=method_in_use, good_practice=not law_only, all_on_file=legacy
+    )
+    if picture is not None:
+        drawn = regimes_picture(evidence, lookup=method_in_use, all_on_file=legacy)
+        picture.write_text(drawn, encoding="utf-8")
     if as_json:
         print_json(answers)
         return
@@ -78,13 +119,15 @@ def print_classifications(answers: list[dict[str, Any]]) -> None:
         [
             {
                 **answer,
-                "margin": "" if answer["margin_c"] is None else f"{answer['margin_c']:+.2f} °C",
+                "margin": _margin_words(answer),
+                "chance": _chance_words(answer),
             }
             for answer in answers
         ],
         [
             ("regime", "regime"),
             ("classification", "classification"),
+            ("chance", "chance"),
             ("margin", "to the nearest limit"),
             ("clause", "clause"),
             ("edition", "edition"),
@@ -93,8 +136,28 @@ def print_classifications(answers: list[dict[str, Any]]) -> None:
     for answer in answers:
         print_list(
             f"{answer['regime']}",
-            [*(f"missing: {what}" for what in answer["missing"]), *answer["notes"]],
+            [
+                *(f"missing: {what}" for what in answer["missing"]),
+                *answer["notes"],
+                *(f"would change it: {what}" for what in answer["evidence_would_change"]),
+            ],
         )
+
+
+def _margin_words(answer: dict[str, Any]) -> str:
+    if answer["margin_c"] is None:
+        return ""
+    in_r = "" if answer.get("margin_r") is None else f" ({answer['margin_r']:+.2f} R)"
+    return f"{answer['margin_c']:+.2f} °C{in_r}"
+
+
+def _chance_words(answer: dict[str, Any]) -> str:
+    """Write the likeliest classes with their chances; old answers have none."""
+    return ", ".join(
+        f"{one['classification']} {one['probability']:.0%}"
+        for one in answer.get("chances", [])
+        if one["probability"] >= 0.005
+    )
 
 
 def conform(

@@ -1,4 +1,4 @@
-"""Answers that need no records: correction, set point, precision, classes, conformity.
+"""Answers that need no records: correction, set point, precision, conformity.
 
 Each takes what was typed, already parsed, and returns the object that `--json` and the web API
 print. `lookup` finds a method by its identifier: as published, or as a laboratory has confirmed it.
@@ -8,7 +8,6 @@ from typing import Any, cast, get_args
 
 from closedcup.app.usecases.citing import in_words
 from closedcup.app.usecases.methods_on_record import MethodLookup
-from closedcup.classification import Evidence, classify
 from closedcup.conformity import (
     DecisionRule,
     Spread,
@@ -156,11 +155,6 @@ def method_precision(
             "rule": compared.rule,
         }
     return answer
-
-
-def classifications(evidence: Evidence) -> list[Answer]:
-    """Say what a flash point means, regime by regime."""
-    return [answer.as_json() for answer in classify(evidence)]
 
 
 def conformity(

@@ -1,15 +1,19 @@
 """The evidence for a classification: from what was typed, or from what is on record."""
 
+from collections.abc import Sequence
 from difflib import get_close_matches
 from typing import Any, Final, get_args
 
 from closedcup.classification import Evidence, product_kinds
 from closedcup.classification.evidence import Mode
+from closedcup.classification.products import product_groups
+from closedcup.conformity import spread_from_reproducibility
 from closedcup.errors import InputError
 from closedcup.laboratory import Evidence as EvidenceOnRecord
 from closedcup.laboratory import RequestedTest, Result, Sample
 from closedcup.methods import PRODUCTS
 from closedcup.quantities import (
+    parse_difference,
     parse_duration,
     parse_fraction,
     parse_length,
@@ -18,6 +22,8 @@ from closedcup.quantities import (
     parse_volume,
 )
 
+HALOGENATED: Final = "halogenated mixture"
+COVERAGE: Final = 2.0  # of an expanded uncertainty as typed
 _YES_NO: Final = {"yes": True, "no": False}
 
 
@@ -64,6 +70,33 @@ def known_product(text: str) -> str:
     )
 
 
+def product_as_said(text: str) -> str:
+    """Return a product kind as typed; InputError only where it looks like a misspelt known one.
+
+    A product that no rule names loses nothing by it, and the answer says that none was applied.
+    """
+    known = sorted({*product_kinds(), *PRODUCTS})
+    product = " ".join(text.lower().split())
+    if product in known or not get_close_matches(product, known, n=1, cutoff=0.75):
+        return product
+    return known_product(text)
+
+
+def _property(text: str) -> tuple[str, Any]:
+    """Read "separation_percent=2": a property by its name on record, which ends in the unit."""
+    name, _, value = (part.strip() for part in text.partition("="))
+    if name not in RECORDABLE or not value:
+        near = get_close_matches(name, RECORDABLE, n=3, cutoff=0.4)
+        raise InputError(
+            "property-unknown",
+            f"“{text}” is not a property with its value.",
+            where="property",
+            fix=f"Did you mean {' or '.join(near)}? " * bool(near)
+            + f"Write NAME=VALUE with one of: {', '.join(sorted(RECORDABLE))}.",
+        )
+    return name, value_on_record(EvidenceOnRecord(name, value, "as typed", ""))
+
+
 def typed_evidence(
     *,
     flash: str,
@@ -80,9 +113,18 @@ def typed_evidence(
     carried_at: str | None = None,
     receptacle: str | None = None,
     mode: str | None = None,
+    reported: str | None = None,
+    uncertainty: str | None = None,
+    used_at: str | None = None,
+    separation: str | None = None,
+    other_hazards: str | None = None,
+    properties: Sequence[str] = (),
     calculated: bool = False,
 ) -> Evidence:
-    """Read evidence as typed, each quantity with its unit; percentages stand alone."""
+    """Read evidence as typed, each quantity with its unit; percentages stand alone.
+
+    `uncertainty` is expanded, k = 2; `properties` are further ones by the names of the records.
+    """
     given: dict[str, Any] = {"flash_c": parse_temperature(flash, where="flash").c}
     readers: dict[str, tuple[str | None, Any]] = {
         "boiling_c": (boils, lambda text: parse_temperature(text, where="boils").c),
@@ -96,11 +138,25 @@ def typed_evidence(
         "carried_at_c": (carried_at, lambda text: parse_temperature(text, where="carried at").c),
         "receptacle_l": (receptacle, lambda text: parse_volume(text, where="receptacle").litres),
         "mode": (mode, _mode),
-        "product": (product, known_product),
+        "product": (product, product_as_said),
+        "reported_c": (reported, lambda text: parse_temperature(text, where="reported").c),
+        "standard_uncertainty_c": (uncertainty, _standard_c),
+        "used_at_c": (used_at, lambda text: parse_temperature(text, where="used at").c),
+        "separation_percent": (separation, lambda text: _percent(text, "separation")),
+        "other_hazards": (other_hazards, lambda text: _yes_no(text, "other hazards")),
         "method_id": (method, lambda text: text.strip().lower()),
     }
     given |= {name: read(text) for name, (text, read) in readers.items() if text is not None}
-    return Evidence(**given, calculated=calculated)
+    for name, value in (_property(text) for text in properties):
+        if name in given:
+            raise InputError("given-twice", f"{name} is given twice.", where="property")
+        given[name] = value
+    halogenated = HALOGENATED in product_groups(given.get("product") or "")
+    return Evidence(**given, calculated=calculated, halogenated=halogenated)
+
+
+def _standard_c(text: str) -> float:
+    return parse_difference(text, where="uncertainty").c / COVERAGE
 
 
 _NUMBERS: Final = frozenset(
@@ -114,6 +170,8 @@ RECORDABLE: Final = (_NUMBERS | _TRUTHS | {"mode"}) - {
     "reported_c",
     "no_flash_at_c",
     "flash_at_c",
+    "standard_uncertainty_c",
+    "reproducibility_c",
 }
 
 
@@ -126,10 +184,11 @@ def refuse_unreadable(evidence: EvidenceOnRecord) -> None:
             where="evidence",
             fix=f"Use one of: {', '.join(sorted(RECORDABLE))}.",
         )
-    _value(evidence)
+    value_on_record(evidence)
 
 
-def _value(evidence: EvidenceOnRecord) -> float | bool | str:
+def value_on_record(evidence: EvidenceOnRecord) -> float | bool | str:
+    """Return the value of a property on record; InputError where it cannot be read."""
     if evidence.name == "mode":
         return _mode(evidence.value)
     if evidence.name in _TRUTHS:
@@ -155,7 +214,7 @@ def evidence_for(
     halogenated: bool,
 ) -> Evidence:
     """Gather the evidence for a result; what is not on record stays unknown."""
-    known: dict[str, Any] = {each.name: _value(each) for each in on_record}
+    known: dict[str, Any] = {each.name: value_on_record(each) for each in on_record}
     has_value = result.kind == "flash point"
     boiling_c = known.get("boiling_c")
     reached_c = result.low_corrected_c
@@ -174,6 +233,15 @@ def evidence_for(
         no_flash_to_boiling=to_boiling,
         masked=masked,
         halogenated=halogenated,
+        reproducibility_c=result.reproducibility_c if has_value else None,
+        standard_uncertainty_c=_standard_of(result) if has_value else None,
         product=sample.product or None,
         **known,
     )
+
+
+def _standard_of(result: Result) -> float | None:
+    """Return the standard uncertainty that the method's reproducibility gives; without sampling."""
+    if result.reproducibility_c is None:
+        return None
+    return spread_from_reproducibility(result.reproducibility_c).standard_c

@@ -318,7 +318,15 @@ def conformity_of(result: Result, view: BenchView) -> Facts | None:
 
 
 def _classification(answer: Mapping[str, Any]) -> Facts:
-    return {**answer, "margin_c": _digits(answer["margin_c"])}
+    return {
+        **answer,
+        "margin_c": _digits(answer["margin_c"]),
+        "margin_r": _digits(answer.get("margin_r")),
+        "chances": [
+            {**each, "probability": f"{each['probability']:.4f}"}
+            for each in answer.get("chances", ())
+        ],
+    }
 
 
 def _people(opened: OpenLaboratory, view: BenchView, authorised_by: str) -> list[Facts]:

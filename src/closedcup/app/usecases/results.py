@@ -221,7 +221,7 @@ def _classify(opened: OpenLaboratory, result: Result, view: BenchView, key: str 
         )
         answers = tuple(answer.as_json() for answer in classify(evidence))
         classified = Classified(result.id, answers, None)
-    except Refused as refused:
+    except (InputError, Refused) as refused:  # also evidence on record that contradicts itself
         classified = Classified(result.id, (), refused.as_json()["error"])
     opened.record("result-classified", result.id, classified, key=key and f"{key}/classification")
 

@@ -11,6 +11,7 @@ from closedcup.app.usecases import (
     advising,
     bench_overview,
     calculating,
+    classifying,
     confirming,
     estimating,
     explaining_methods,
@@ -151,17 +152,27 @@ _EVIDENCE: Final = (
     "carried_at",
     "receptacle",
     "mode",
+    "used_at",
+    "separation",
+    "other_hazards",
+    "reported",
+    "uncertainty",
 )
 
 
-def _classify(_: OpenLaboratory, request: Request) -> Any:
-    asked = _Asked(request, "flash", "calculated", *_EVIDENCE)
-    return calculating.classifications(
-        typed_evidence(
-            flash=asked.needed("flash", "22.5 degC"),
-            calculated=asked.yes("calculated"),
-            **{name: asked.text(name) for name in _EVIDENCE},
-        )
+def _classify(opened: OpenLaboratory, request: Request) -> Any:
+    asked = _Asked(request, "flash", "calculated", "property", "law_only", "legacy", *_EVIDENCE)
+    evidence = typed_evidence(
+        flash=asked.needed("flash", "22.5 degC"),
+        calculated=asked.yes("calculated"),
+        properties=asked.each("property"),
+        **{name: asked.text(name) for name in _EVIDENCE},
+    )
+    return classifying.classifications(
+        evidence,
+        lookup=_lookup(opened),
+        good_practice=not asked.yes("law_only"),
+        all_on_file=asked.yes("legacy"),
     )
 
 
