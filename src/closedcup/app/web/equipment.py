@@ -2,7 +2,13 @@
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import establishing, overview, verifying
+from closedcup.app.usecases import (
+    establishing,
+    overview,
+    reference_materials,
+    verification_due,
+    verifying,
+)
 from closedcup.app.usecases.lookup import find
 from closedcup.app.web.apparatus_page import SYMBOLS, show
 from closedcup.app.web.forms import Form, parse_number
@@ -27,8 +33,7 @@ def show_all(visit: Visit, *, faulty: str = "", status: int = 200) -> Response:
         status=status,
         rows=overview.apparatus_states(visit.opened),
         symbols=SYMBOLS,
-        materials=list(visit.opened.state.materials.values()),
-        today=visit.opened.clock().date().isoformat(),
+        materials=reference_materials.in_stock(visit.opened),
         methods_offered=[(each.id, f"{each.name} ({each.id})") for each in methods()],
         faulty=faulty,
         form_named=lambda name: visit.form if name == faulty else Form(),
@@ -96,6 +101,7 @@ def receive_material(visit: Visit) -> Response:
         certificate = form.text("certificate", required="Enter the certificate's number.")
         expires_on = form.parsed("expires_on", parse_day) or ""
         uncertainty_c = form.number("expanded_uncertainty_c")
+        use_within = form.parsed("use_within_days", _whole_number)
         refuse_faulty(form)
         if value_c is None:
             return
@@ -108,6 +114,8 @@ def receive_material(visit: Visit) -> Response:
             certificate,
             expires_on,
             uncertainty_c,
+            edition=form.text("edition"),
+            use_within_days=use_within,
         )
         establishing.receive_reference_material(visit.opened, material, key=form.key)
 
@@ -116,6 +124,50 @@ def receive_material(visit: Visit) -> Response:
         record,
         lambda status: show_all(visit, faulty="material", status=status),
         "/apparatus#materials",
+    )
+
+
+def open_material(visit: Visit) -> Response:
+    """Record that a bottle of a reference material was opened."""
+    form = visit.form
+
+    def record() -> None:
+        opened_on = form.parsed("opened_on", parse_day)
+        refuse_faulty(form)
+        reference_materials.open_bottle(
+            visit.opened, visit.path("material"), opened_on, key=form.key
+        )
+
+    return recorded(
+        visit,
+        record,
+        lambda status: show_all(visit, faulty=f"open-{visit.path('material')}", status=status),
+        "/apparatus#materials",
+    )
+
+
+def decide_interval(visit: Visit) -> Response:
+    """Decide how often this apparatus, or every apparatus, is verified."""
+    form, identifier = visit.form, visit.path("apparatus")
+
+    def record() -> None:
+        days = form.parsed("days", _whole_number, required="Whole days; 0 for no interval.")
+        reason = form.text("interval_reason", required="Say why this interval.")
+        everywhere = form.text("interval_of") == "every"
+        refuse_faulty(form)
+        verification_due.decide_interval(
+            visit.opened,
+            days or None,
+            reason,
+            apparatus_id="" if everywhere else identifier,
+            key=form.key,
+        )
+
+    return recorded(
+        visit,
+        record,
+        lambda status: show(visit, faulty="interval", status=status),
+        f"/apparatus/{identifier}#states",
     )
 
 
