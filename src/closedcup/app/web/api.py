@@ -13,11 +13,13 @@ from closedcup.app.usecases import (
     calculating,
     classifying,
     confirming,
+    diagnosing,
     estimating,
     explaining_methods,
     ordering_day,
     overview,
     records,
+    reference_history,
 )
 from closedcup.app.usecases.evidence import typed_evidence
 from closedcup.app.usecases.methods_on_record import MethodLookup, method_of
@@ -224,6 +226,14 @@ def _apparatus(opened: OpenLaboratory, request: Request) -> Any:
     return overview.apparatus_states(opened)
 
 
+def _diagnosis(opened: OpenLaboratory, request: Request) -> Any:
+    asked = _Asked(request, "method", "since")
+    gathered = reference_history.gathered_on_record(
+        opened, request.path_params["apparatus"], asked.text("method"), since=asked.text("since")
+    )
+    return diagnosing.diagnosed(gathered)
+
+
 def _next(opened: OpenLaboratory, request: Request) -> Any:
     asked = _Asked(request, "screening")
     screening = asked.text("screening") == "yes"
@@ -262,5 +272,6 @@ ANSWERS: Final[tuple[tuple[str, Answering], ...]] = (
     ("/bench/{series}/next", _next),
     ("/day", _day),
     ("/apparatus", _apparatus),
+    ("/apparatus/{apparatus}/diagnosis", _diagnosis),
     ("/check-records", _check_records),
 )
