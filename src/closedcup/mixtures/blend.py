@@ -74,13 +74,7 @@ def blend(
     amount, or a sum other than one (unless `normalise`), and Refused where a volume cannot be
     turned into moles because no density is known, or where there is nothing but resin.
     """
-    if basis not in BASES:
-        raise InputError(
-            "basis-unknown",
-            f"“{basis}” is not a basis of composition.",
-            where="basis",
-            fix=f"Use one of: {', '.join(BASES)}.",
-        )
+    as_basis(basis)
     declared = [_name_and_fraction(entry) for entry in amounts]
     _check_fractions(declared)
     total = math.fsum(fraction for _, fraction in declared)
@@ -100,6 +94,19 @@ def blend(
         basis=basis,
         declared=tuple(fraction for _, fraction in kept),
         involatile=_resin(resins, [liquid for liquid, _ in kept], basis, math.fsum(moles)),
+    )
+
+
+def as_basis(text: str) -> Basis:
+    """Read the basis of a composition; InputError for a word that is none."""
+    for basis in BASES:
+        if basis == text:
+            return basis
+    raise InputError(
+        "basis-unknown",
+        f"“{text}” is not a basis of composition.",
+        where="basis",
+        fix=f"Use one of: {', '.join(BASES)}.",
     )
 
 

@@ -4,7 +4,7 @@ Every option that takes a quantity takes its unit; a bare number is refused with
 """
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
@@ -16,6 +16,10 @@ from closedcup.app.cli.printing import (
     print_list,
     print_rows,
 )
+
+if TYPE_CHECKING:
+    from closedcup.app.usecases.methods_on_record import MethodLookup
+    from closedcup.laboratory.sample import Trust
 
 MethodOption = Annotated[
     str | None, typer.Option("--method", help="A method's identifier, such as d3828-b.")
@@ -71,10 +75,17 @@ def estimate(
         own_liquids_from,
         parameters_from,
     )
-    from closedcup.app.usecases.methods_on_record import method_in_use
-    from closedcup.app.usecases.samples import as_basis, as_trust
+    from closedcup.mixtures.blend import as_basis
     from closedcup.quantities import parse_amount, parse_pressure
 
+    lookup: MethodLookup | None = None
+    if method is not None or trust != "declared":
+        # Only here the records are loaded: the laboratory's own copy of a method may matter.
+        from closedcup.app.usecases.methods_on_record import method_in_use
+        from closedcup.app.usecases.samples import as_trust
+
+        as_trust(trust)
+        lookup = method_in_use
     answer = estimate_answer(
         tuple(parse_amount(text) for text in component),
         basis=as_basis(basis),
@@ -82,10 +93,10 @@ def estimate(
         method_id=method,
         activity=activity,
         parameters=None if parameters is None else parameters_from(parameters),
-        trust=as_trust(trust),
+        trust=cast("Trust", trust),
         normalise=normalise,
         own=None if own is None else own_liquids_from(own),
-        lookup=method_in_use,
+        lookup=lookup,
     )
     if as_json:
         print_json(answer)

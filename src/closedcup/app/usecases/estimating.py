@@ -4,13 +4,9 @@ import csv
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from closedcup.app.usecases.methods_on_record import MethodLookup
 from closedcup.errors import InputError, Refused
-from closedcup.laboratory import Composition
-from closedcup.laboratory.sample import Basis, Trust
-from closedcup.methods import FiniteAim, Method, method
 from closedcup.mixtures import (
     Blend,
     Estimate,
@@ -22,12 +18,18 @@ from closedcup.mixtures import (
     own_warnings,
     parse_parameters,
 )
-from closedcup.planning import Bench, Expected, Knowledge, starting_temperature
 from closedcup.quantities import Amount, Pressure
 from closedcup.quantities.pressure import STANDARD_KPA
 
+if TYPE_CHECKING:  # an estimate does without the records, and mostly without a method
+    from closedcup.app.usecases.methods_on_record import MethodLookup
+    from closedcup.laboratory import Composition
+    from closedcup.laboratory.sample import Basis, Trust
+    from closedcup.methods import Method
+    from closedcup.planning import Expected
 
-def blend_of(composition: Composition, *, normalise: bool = False) -> Blend:
+
+def blend_of(composition: "Composition", *, normalise: bool = False) -> Blend:
     """Return a sample's composition as a blend; InputError for names or fractions that fail."""
     return blend(
         [(part.name, float(part.fraction)) for part in composition.components],
@@ -80,23 +82,25 @@ def _unreadable(file: Path, reason: str) -> InputError:
     )
 
 
-def expected_from(found: Estimate) -> Expected:
+def expected_from(found: Estimate) -> "Expected":
     """Return an estimate as what a plan expects."""
+    from closedcup.planning import Expected
+
     return Expected(found.flash_c, found.low_c, found.high_c)
 
 
 def estimate_answer(
     amounts: tuple[Amount, ...],
     *,
-    basis: Basis = "mole",
+    basis: "Basis" = "mole",
     pressure: Pressure | None = None,
     method_id: str | None = None,
     activity: str = "default",
     parameters: PairParameters | None = None,
-    trust: Trust = "declared",
+    trust: "Trust" = "declared",
     normalise: bool = False,
     own: Mapping[str, Liquid] | None = None,
-    lookup: MethodLookup = method,
+    lookup: "MethodLookup | None" = None,
 ) -> dict[str, Any]:
     """Return the object of `closedcup estimate`: calculated, never a test result.
 
@@ -112,13 +116,18 @@ def estimate_answer(
     answer: dict[str, Any] = dict(found.as_json())
     answer["warnings"] = [*answer["warnings"], *own_warnings(own or {})]
     if method_id is not None:
-        answer |= _start(found, lookup(method_id), pressure, trust)
+        from closedcup.methods import method
+
+        answer |= _start(found, (lookup or method)(method_id), pressure, trust)
     return answer
 
 
 def _start(
-    found: Estimate, chosen: Method, pressure: Pressure | None, trust: Trust
+    found: Estimate, chosen: "Method", pressure: Pressure | None, trust: "Trust"
 ) -> dict[str, Any]:
+    from closedcup.methods import FiniteAim
+    from closedcup.planning import Bench, Knowledge, starting_temperature
+
     if chosen.test == "flash/no-flash":
         raise Refused(
             "no-limit-given",
