@@ -183,14 +183,12 @@ def _solve(made: Sweep, amounts: Array, rows: NDArray[np.intp], result: SolvedBl
     result.flash_c[rows] = swept.flash_c
     result.liquid_phases[rows] = swept.liquid_phases
     result.no_flash[rows] = swept.no_flash
-    notes = _notes(made, swept)
-    for row, note in zip(rows.tolist(), notes, strict=True):
-        if note:
-            result.notes[row] = note
+    for place, note in _notes(made, swept):
+        result.notes[rows[place]] = note
 
 
-def _notes(made: Sweep, swept: Swept) -> list[str]:
-    """Return for each row what widens its answer, by name; "" where nothing does."""
+def _notes(made: Sweep, swept: Swept) -> list[tuple[int, str]]:
+    """Return the rows whose answer something widens, with what it is, by name."""
     x, flash_c = swept.mole_fractions, swept.flash_c
     texts, flags = [], []
     for i, liquid in enumerate(made.liquids):
@@ -207,12 +205,13 @@ def _notes(made: Sweep, swept: Swept) -> list[str]:
     inert = x[:, ~made.flash_sum.flammable].sum(axis=1)
     flags += [inert >= INERT_RICH, swept.third]
     marked = np.array(flags)
-    kinds, place = np.unique(marked, axis=1, return_inverse=True)
+    rows = np.flatnonzero(marked.any(axis=0))
+    kinds, place = np.unique(marked[:, rows], axis=1, return_inverse=True)
     words = [
         "; ".join(text for text, flag in zip([*texts, INERT, THIRD], kind, strict=True) if flag)
         for kind in kinds.T
     ]
-    return [words[i] for i in place.reshape(-1).tolist()]
+    return [(row, words[i]) for row, i in zip(rows.tolist(), place.reshape(-1), strict=True)]
 
 
 def _solid(liquid: Liquid) -> str:

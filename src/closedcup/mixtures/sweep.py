@@ -13,11 +13,10 @@ from numpy.typing import NDArray
 
 from closedcup.mixtures.activity import DEFAULT, PairParameters, activity_model
 from closedcup.mixtures.blend import Basis, moles_per_amount
-from closedcup.mixtures.flash_point import KELVIN, FlashSum
+from closedcup.mixtures.flash_point import CHUNK, KELVIN, FlashSum
 from closedcup.mixtures.liquids import Liquid
 from closedcup.mixtures.pure_values import correlations_of, pure_flashes
 from closedcup.mixtures.two_liquids import solve_with_split
-from closedcup.quantities.pressure import STANDARD_KPA
 
 Array = NDArray[np.float64]
 
@@ -59,9 +58,17 @@ class Sweep:
 
     def at_moles(self, x: Array) -> Swept:
         """Solve mole fractions, shape (rows, liquids), each row summing to one."""
-        solved = solve_with_split(self.flash_sum, self.liquids, x, STANDARD_KPA, thorough=False)
-        roots = solved.roots
-        return Swept(x, roots.flash_c, solved.liquid_phases, roots.no_flash, solved.third)
+        parts = [
+            solve_with_split(self.flash_sum, self.liquids, x[i : i + CHUNK], thorough=False)
+            for i in range(0, max(len(x), 1), CHUNK)
+        ]
+        return Swept(
+            x,
+            np.concatenate([part.roots.flash_c for part in parts]),
+            np.concatenate([part.liquid_phases for part in parts]),
+            np.concatenate([part.roots.no_flash for part in parts]),
+            np.concatenate([part.third for part in parts]),
+        )
 
 
 def sweep(
