@@ -177,6 +177,7 @@ class Demo:
                 row["apparatus"],
                 row["material"],
                 tuple(parse_temperature(f"{text} degC") for text in row["results"]),
+                made_under=scenario.made_under(row),
                 key=key,
             ),
         )

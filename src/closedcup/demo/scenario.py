@@ -20,6 +20,7 @@ from closedcup.laboratory import (
     Sample,
     ServiceAnswer,
     Site,
+    VerificationConditions,
     service_checklist,
 )
 from closedcup.laboratory.checklist import start_of_day_checklist
@@ -104,6 +105,20 @@ def materials() -> list[ReferenceMaterial]:
         )
         for row in scenario()["materials"]
     ]
+
+
+def made_under(row: Row) -> VerificationConditions:
+    """Return what a verification was made under."""
+    rate = row.get("heating_rate_c_per_min")
+    return VerificationConditions(
+        pressure=parse_pressure(row["pressure"]),
+        correction_applied_c=Decimal(row["correction_applied_c"]),
+        heating_rate_c_per_min=None if rate is None else Decimal(rate),
+        lid=row["lid"],
+        igniter=row["igniter"],
+        operator=row["operator"],
+        order_in_day=row["order_in_day"],
+    )
 
 
 def sample(row: Row) -> Sample:

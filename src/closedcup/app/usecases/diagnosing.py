@@ -1,7 +1,7 @@
 """Say why the results on reference materials are off, as far as their history can tell."""
 
 from dataclasses import asdict
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -19,6 +19,11 @@ from closedcup.metrology.diagnosis import (
 )
 
 Answer = dict[str, Any]
+
+# At a pressure that does not differ these are the same number added to every result.
+_SAME_TRACE: Final = frozenset(
+    ("constant offset", "pressure not corrected", "pressure corrected twice")
+)
 
 
 def diagnosed(gathered: Gathered) -> Answer:
@@ -117,7 +122,8 @@ def _warnings(gathered: Gathered, found: Diagnosis) -> list[str]:
     said = []
     history = gathered.history
     correction = history.pressure_correction_c
-    if correction is not None and np.ptp(correction) < float(history.noise_c.mean()):
+    in_doubt = _SAME_TRACE.intersection(found.named)
+    if in_doubt and correction is not None and np.ptp(correction) < history.noise_c.mean():
         span_kpa = np.ptp([each.pressure_kpa for each in gathered.made])
         differed = f"differed by only {span_kpa:.1f} kPa" if span_kpa > 0 else "never differed"
         said.append(

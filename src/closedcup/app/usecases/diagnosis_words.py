@@ -71,7 +71,8 @@ def _gradual(one: RankedCause, gathered: Gathered) -> str:
     high = quantity > middle
     if not high.any():
         high = quantity >= middle
-    parts = _two_groups(difference, high, f"{what} above {middle:g} {unit}", "up to there")
+    above = f"{what} above {middle:g} {unit}".rstrip()
+    parts = _two_groups(difference, high, above, "up to there")
     if one.cause in _PRESSURE:
         correction = gathered.history.pressure_correction_c
         if correction is not None:
