@@ -102,6 +102,35 @@ def test_a_preview_shows_the_rows_even_where_a_column_is_not_clear(run):
     )
 
 
+def test_a_corrected_trace_is_asked_about_and_not_corrected_twice(run, opened):
+    heading = ("Zeit [s]", "T korr. [°C]", "Signal")
+    words = ["--time", heading[0], "--temperature", heading[1], "--detector", "Signal"]
+    seq = opened.state.seq
+    status, answer, _ = run(written(heading), *words)
+    assert (status, answer["error"]["kind"]) == (2, "correction-unstated")
+    assert opened.state.seq == seq
+    status, plain, _ = run(written(heading), *words, "--as-shown")
+    assert status == 0
+    status, answer, _ = run(written(heading), *words, "--corrected-for", "84.1 kPa")
+    assert answer["flash"]["cup_c"] == pytest.approx(plain["flash"]["cup_c"] - 4.3, abs=0.01)
+    assert answer["corrected_for_kpa"] == 84.1
+    assert "nothing is corrected twice" in " ".join(answer["warnings"])
+    both = [*words, "--as-shown", "--corrected-for", "84.1 kPa"]
+    assert run(written(heading), *both)[1]["error"]["kind"] == "scale-contradictory"
+
+
+def test_a_delay_is_remembered_of_the_apparatus(run, opened):
+    at_once = run(written(), *NAMED)[1]["flash"]["cup_c"]
+    answer = run(written(), "--lag", "6 s", "--lag-half-width", "1.5 s")[1]
+    assert answer["flash"]["cup_c"] == pytest.approx(at_once - 6 / 60 * RATE, abs=0.02)
+    assert opened.state.trace_mappings["SC-1"].lag_s == 6
+    assert run(written())[1]["flash"]["cup_c"] == answer["flash"]["cup_c"]
+    assert run(written(), *NAMED)[1]["mapping"]["lag_half_width_s"] == 1.5
+    assert run(written(), "--lag", "0 s")[1]["flash"]["cup_c"] == at_once
+    assert run(written(), "--lag", "500 s")[1]["error"]["kind"] == "lag-impossible"
+    assert run(written(), "--lag-half-width", "1 s")[1]["error"]["kind"] == "lag-missing"
+
+
 def changed(row, cells):
     lines = written().splitlines()
     lines[row - 1] = cells
@@ -199,4 +228,10 @@ def test_the_analysts_value_is_compared_and_the_file_kept(
     assert status == (0 if called["agree"] else 4)
     assert [kept.name for kept in opened.state.files[result.id]] == ["run.csv"]
     assert "called by the analyst" in picture.read_text(encoding="utf-8")
+    corrected_c = answer["flash"]["corrected_c"] - answer["flash"]["cup_c"]
+    assert corrected_c == pytest.approx((101.3 - 84.4) * 0.25, abs=0.01)
+    run(written(), *words)  # the same file is kept once
+    assert len(opened.state.files[result.id]) == 1
+    beside = run(written(), "--series", series.id)[1]
+    assert (beside["called"]["cup_c"], beside["kept"]) == (called["cup_c"], None)
     assert run(written(), *words, "--method", "d93-a")[1]["error"]["kind"] == "method-differs"

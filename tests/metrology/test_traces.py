@@ -10,6 +10,7 @@ from synthetic_traces import Model, make, shown_c
 
 from closedcup.errors import InputError, Refused
 from closedcup.metrology.traces import (
+    Lag,
     check_trace,
     find_flash,
     heating_rate,
@@ -46,6 +47,23 @@ def test_the_temperature_shows_the_flash_where_there_is_no_detector():
     assert flash is not None
     assert flash.found_in == "temperature"
     assert flash.low_cup_c <= float(shown_c(model, model.flash_s)) <= flash.high_cup_c
+
+
+def test_a_stated_delay_of_the_detector_shifts_the_flash_with_its_uncertainty():
+    late = Model(flash_s=360.25 + 4.0)  # the detector answers 4 s after the flash
+    true_c = float(shown_c(Model(), 360.25))
+    held = 0
+    for seed in range(SEEDS):
+        trace = check_trace(*make(late, seed))
+        flash = find_flash(trace, from_s=late.dwell_s, lag=Lag(4.0, 1.0))
+        at_once = find_flash(trace, from_s=late.dwell_s)
+        assert flash is not None
+        assert at_once is not None
+        assert flash.lag_shift_c == pytest.approx(4 / 60 * 5.5, abs=0.05)
+        assert at_once.cup_c - flash.cup_c == pytest.approx(4 / 60 * 5.5, abs=0.05)
+        assert flash.high_cup_c - flash.low_cup_c > at_once.high_cup_c - at_once.low_cup_c + 0.1
+        held += flash.low_cup_c <= true_c <= flash.high_cup_c
+    assert held >= 0.95 * SEEDS
 
 
 def test_no_flash_is_found_where_there_is_none():

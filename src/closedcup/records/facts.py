@@ -86,6 +86,7 @@ class TraceMapping:
     """How the files of an apparatus are read: the columns by name, units, decimal mark.
 
     time_unit: s, ms, min, h, or clock (hh:mm:ss or ISO 8601). detector: "" where there is none.
+    lag_s: how late the detector answers, ± lag_half_width_s (95 %), as a person said.
     """
 
     time: str
@@ -94,3 +95,5 @@ class TraceMapping:
     temperature_unit: str
     detector: str
     decimal_mark: str
+    lag_s: float = 0.0
+    lag_half_width_s: float = 0.0

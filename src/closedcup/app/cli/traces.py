@@ -15,6 +15,7 @@ from closedcup.app.cli.printing import (
     print_rows,
     write_file,
 )
+from closedcup.errors import InputError
 
 _PANEL = "Results and reports"
 
@@ -34,6 +35,20 @@ def trace(
     temperature_unit: Annotated[str | None, typer.Option(help="degC, degF or K.")] = None,
     decimal: Annotated[str | None, typer.Option(help="comma or point.")] = None,
     method: Annotated[str | None, typer.Option(help="Judge the heating by it.")] = None,
+    corrected_for: Annotated[
+        str | None,
+        typer.Option(help="The pressure with which the apparatus had corrected: “84.6 kPa”."),
+    ] = None,
+    as_shown: Annotated[
+        bool, typer.Option("--as-shown", help="The temperatures are as the cup showed them.")
+    ] = False,
+    lag: Annotated[str | None, typer.Option(help="How late the detector answers: “2 s”.")] = None,
+    lag_half_width: Annotated[
+        str | None, typer.Option(help="Half the interval of that, 95 %: “0.5 s”.")
+    ] = None,
+    series: Annotated[
+        str | None, typer.Option(help="Compare with this series; nothing is kept.")
+    ] = None,
     result: Annotated[
         str | None, typer.Option(help="Compare with this result and keep the file beside it.")
     ] = None,
@@ -44,7 +59,9 @@ def trace(
     as_json: AsJson = False,
 ) -> None:
     """Find heating rate, dwells and flash in a trace; exit 4 when rate or called value disagree."""
-    from closedcup.app.usecases import traces
+    from closedcup.app.usecases import trace_findings, traces
+    from closedcup.app.usecases.trace_corrections import Scale
+    from closedcup.quantities import parse_pressure
 
     named = {
         "time": time,
@@ -54,20 +71,56 @@ def trace(
         "temperature_unit": temperature_unit,
         "decimal": decimal,
     }
+    delay = _lag(lag, lag_half_width)
+    scale = Scale(None if corrected_for is None else parse_pressure(corrected_for), as_shown)
     with opened(by) as laboratory:
+        content = traces.trace_file(file)
         if preview:
-            shown = traces.preview(laboratory, file, apparatus, named)
+            shown = traces.preview(laboratory, content, apparatus, named, delay)
             print_json(shown) if as_json else _print_preview(shown)
             return
         answer, read = traces.analyse_trace(
-            laboratory, file, apparatus, named, method_id=method, result_id=result, key=key
+            laboratory,
+            content,
+            apparatus,
+            named,
+            method_id=method,
+            result_id=result,
+            series_id=series,
+            scale=scale,
+            lag=delay,
+            key=key,
         )
     if picture is not None:
-        write_file(picture, traces.trace_picture(answer, read).encode())
+        write_file(picture, trace_findings.trace_picture(answer, read).encode())
     print_json(answer) if as_json else _print_trace(answer)
     agree = None if answer["called"] is None else answer["called"]["agree"]
     if answer["rate_within"] is False or agree is False:
         raise typer.Exit(4)
+
+
+def _lag(lag: str | None, half_width: str | None) -> Any:
+    """Read how late the detector answers; None where nothing was said."""
+    from closedcup.metrology.traces import Lag
+
+    if lag is None and half_width is None:
+        return None
+    if lag is None:
+        raise InputError(
+            "lag-missing",
+            "A half width was given without the delay.",
+            where="lag",
+            fix="Add --lag.",
+        )
+    half_s = 0.0 if half_width is None else _seconds(half_width, "lag half width")
+    return Lag(_seconds(lag, "lag"), half_s)
+
+
+def _seconds(text: str, where: str) -> float:
+    """Read a duration; “0 s” too, which says that the detector answers at once."""
+    from closedcup.quantities import parse_duration
+
+    return 0.0 if text.replace(" ", "") in {"0s", "0"} else parse_duration(text, where=where).s
 
 
 def _print_preview(shown: dict[str, Any]) -> None:
@@ -102,6 +155,8 @@ def _print_trace(answer: dict[str, Any]) -> None:
         ("heating rate", answer["rate_refused"] if rate is None else _rate_words(rate)),
         ("the method asks", _asked_words(answer)),
         ("flash, as the cup shows", "none found" if flash is None else _flash_words(flash)),
+        ("flash, corrected", flash and degrees(flash["corrected_c"])),
+        ("detector's delay", _lag_words(answer["mapping"], flash)),
     ]
     if called is not None:
         agreement = {True: "yes", False: "NO", None: "not judged"}[called["agree"]]
@@ -110,7 +165,7 @@ def _print_trace(answer: dict[str, Any]) -> None:
             ("called by the analyst", degrees(called["cup_c"]) or called["statement"]),
             ("difference", degrees(called["difference_c"], 2)),
             ("they agree", agreement + allowed),
-            ("file kept with", answer["kept"]["result"]),
+            ("file kept with", answer["kept"] and answer["kept"]["result"]),
         ]
     print_facts(f"Trace {answer['file']} of {answer['apparatus']}", facts)
     print_list(
@@ -137,6 +192,13 @@ def _asked_words(answer: dict[str, Any]) -> str | None:
     within = {True: "within", False: "OUTSIDE", None: "not judged: no tolerance is stated"}
     window = f"{asked:g}" + ("" if tolerance is None else f" ± {tolerance:g}")
     return f"{window} °C/min: {within[answer['rate_within']]}"
+
+
+def _lag_words(mapping: dict[str, Any], flash: dict[str, Any] | None) -> str | None:
+    if mapping["lag_s"] == 0 and mapping["lag_half_width_s"] == 0:
+        return None
+    words = f"{mapping['lag_s']:g} ± {mapping['lag_half_width_s']:g} s"
+    return words if flash is None else f"{words}: {flash['lag_shift_c']:.2f} °C taken off"
 
 
 def _flash_words(flash: dict[str, Any]) -> str:
