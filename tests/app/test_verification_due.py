@@ -1,4 +1,4 @@
-"""A verification falls due by time; a bottle is good for days; a failed check flags what was made."""
+"""A verification falls due by time, a bottle is good for days, a failed check flags by itself."""
 
 import json
 from datetime import datetime

@@ -38,3 +38,17 @@ def test_a_bottle_is_opened_and_an_interval_decided_by_forms(pages, opened, cloc
     for address in ("/apparatus/SC-1", "/status"):
         assert "was due on" in pages.get(address).text
     assert "due since" in pages.get("/apparatus").text
+
+
+def test_a_round_is_recorded_by_a_form_and_shown_over_time(pages) -> None:
+    assert "No result of a round" in pages.get("/proficiency").text
+    form = {"round": "2026-1", "held_on": "2026-01-15", "method": "d3828-b", "person": "an"}
+    faulty = pages.post("/proficiency", data=form | {"result_c": "62.4"})
+    assert faulty.status_code == 400
+    assert 'value="62.4"' in faulty.text
+    numbers = {"result_c": "62.4", "assigned_c": "61.0", "deviation_c": "0.9"}
+    assert pages.post("/proficiency", data=form | numbers).status_code == 303
+    shown = pages.get("/proficiency?person=an&method=d3828-b").text
+    assert "+1.56" in shown
+    assert "<svg" in shown
+    assert "PT-0001" not in pages.get("/proficiency?person=re").text

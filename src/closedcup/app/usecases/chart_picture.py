@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from closedcup.errors import Refused
 from closedcup.reports import (
     ChartedPoint,
     SiteFigures,
@@ -58,5 +59,38 @@ def contributions_picture(answer: dict[str, Any]) -> str:
             combined=answer["standard_uncertainty"],
             title=answer["title"],
             unit=answer["unit"],
+        )
+    )
+
+
+def scores_picture(answer: dict[str, Any]) -> str:
+    """Return the SVG of scores over time: beyond ±2 questionable, beyond ±3 asking for action.
+
+    Refused where there are none.
+    """
+    results = answer["results"]
+    if not results:
+        raise Refused(
+            "no-rounds",
+            "No result of a proficiency round is on record.",
+            where="proficiency",
+            fix="Record one with: closedcup proficiency-result",
+        )
+    return svg(
+        control_chart(
+            [
+                ChartedPoint(
+                    number,
+                    one["score"],
+                    () if one["standing"] == "satisfactory" else (one["standing"],),
+                )
+                for number, one in enumerate(results, start=1)
+            ],
+            centre=0.0,
+            lower=-3.0,
+            upper=3.0,
+            base=len(results),
+            title="Scores in proficiency rounds, oldest first",
+            unit="z or z′",
         )
     )

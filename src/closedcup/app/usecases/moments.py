@@ -1,6 +1,6 @@
-"""Read a moment as typed: ISO 8601 with its offset."""
+"""Read a moment or a day as typed: ISO 8601, a moment with its offset."""
 
-from datetime import datetime
+from datetime import date, datetime
 
 from closedcup.errors import InputError
 
@@ -19,3 +19,13 @@ def read_moment(text: str) -> datetime:
             fix="Write it like 2026-03-02T07:15:00+01:00.",
         )
     return moment
+
+
+def read_day(text: str, where: str = "day") -> date:
+    """Read “2026-03-02”; InputError for anything else."""
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise InputError(
+            "date-unreadable", f"“{text}” is not a date.", where=where, fix="Write 2026-03-02."
+        ) from None

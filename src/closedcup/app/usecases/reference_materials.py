@@ -1,10 +1,10 @@
 """Reference materials in stock: open a bottle, how long each may be used, what is in date."""
 
-from datetime import date
 from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.moments import read_day
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import ReferenceMaterial
 from closedcup.laboratory.reference_material import MaterialOpened, use_by
@@ -23,7 +23,7 @@ def open_bottle(
     """
     ledger, today = opened.state, opened.clock().date()
     material = find(ledger.materials, material_id, "reference material")
-    day = _day(opened_on) if opened_on else today
+    day = read_day(opened_on, "opened on") if opened_on else today
     if day > today:
         raise InputError(
             "day-to-come", f"{day} is still to come.", where="opened on", fix="Give a day past."
@@ -33,15 +33,6 @@ def open_bottle(
     opening = MaterialOpened(material_id, day.isoformat())
     opened.record("reference-material-opened", material_id, opening, key=key)
     return standing_of(opened, material_id)
-
-
-def _day(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise InputError(
-            "date-unreadable", f"“{text}” is not a date.", where="day", fix="Write 2026-03-02."
-        ) from None
 
 
 def refuse_out_of_date(ledger: Ledger, material: ReferenceMaterial, day: str) -> None:
