@@ -1,4 +1,4 @@
-"""The web application of one laboratory on this PC: its routes, and how each is answered."""
+"""The web application of one laboratory: its routes, and how each is answered."""
 
 import logging
 from collections.abc import AsyncIterator, Awaitable, Callable
@@ -17,6 +17,7 @@ from starlette.staticfiles import StaticFiles
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.web import (
+    accounts,
     api,
     apparatus_page,
     bench,
@@ -29,18 +30,22 @@ from closedcup.app.web import (
     kept_files,
     person,
     proficiency,
+    qualifications,
     receiving,
     requested_tests,
     results,
     samples,
     screening,
     setting_up,
+    signing,
+    signing_in,
     status,
     transcribing,
 )
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, status_of
-from closedcup.app.web.security import Guard, is_upload
+from closedcup.app.web.security import THIS_PC, Guard, Place, is_upload
+from closedcup.app.web.sessions import recognise
 from closedcup.app.web.worker import Worker
 from closedcup.errors import ClosedcupError, Damaged, InputError
 
@@ -101,12 +106,30 @@ _PAGES: Final[tuple[tuple[str, str, Handler], ...]] = (
     ("POST", "/establish", setting_up.establish),
     ("POST", "/people", person.register),
     ("GET", "/status", status.show),
-    ("GET", "/person", person.show),
+    ("GET", "/people", person.show),
+    ("GET", "/person", person.show_here),
     ("POST", "/person", person.choose),
+    ("POST", "/person/password", accounts.change_own_password),
+    ("GET", "/accounts", accounts.show_all),
+    ("POST", "/accounts", accounts.make_first),
+    ("POST", "/accounts/{person}", accounts.change),
+    ("GET", "/qualifications", qualifications.show),
+    ("POST", "/qualifications", qualifications.grant),
+    ("POST", "/qualifications/{qualification}/withdraw", qualifications.withdraw),
+    ("POST", "/working-rules", qualifications.decide),
+    ("GET", "/results/{result}/sign", signing.show),
+    ("POST", "/results/{result}/sign", signing.sign),
+    ("GET", "/sign-in", signing_in.show),
+    ("POST", "/sign-in", signing_in.sign_in),
+    ("POST", "/sign-out", signing_in.sign_out),
 )
 
 
-def create_app(open_records: Callable[[], OpenLaboratory]) -> Starlette:
+_FOR_EVERYBODY: Final = frozenset({signing_in.show, signing_in.sign_in, signing_in.sign_out})
+"""What needs no right: to sign in and out."""
+
+
+def create_app(open_records: Callable[[], OpenLaboratory], place: Place = THIS_PC) -> Starlette:
     """Return the application; `open_records` is called once, at the first request."""
     worker = Worker(open_records)
 
@@ -127,7 +150,7 @@ def create_app(open_records: Callable[[], OpenLaboratory]) -> Starlette:
             ),
             Mount("/static", StaticFiles(directory=str(files("closedcup.app.web") / "static"))),
         ],
-        middleware=[Middleware(Guard)],
+        middleware=[Middleware(Guard, place=place)],
         exception_handlers={HTTPException: _not_there_handler(worker)},
         lifespan=lifespan,
     )
@@ -140,11 +163,15 @@ def _page_endpoint(worker: Worker, handler: Handler) -> Callable[[Request], Awai
         form = await _form(request)
 
         def answer(opened: OpenLaboratory) -> Response:
-            opened.by = person.person_at(request, opened, worker.by)
+            recognise(request, opened, worker.by)
             visit = Visit(request, opened, form)
             try:
+                if handler not in _FOR_EVERYBODY:
+                    opened.permit("records-read")
                 return handler(visit)
             except ClosedcupError as error:
+                if error.kind == "sign-in-needed":
+                    return signing_in.ask(visit)
                 return _refusal(visit, error)
             except Exception:  # noqa: BLE001 - a fault is told in words, not as a trace
                 _log.exception("%s %s", request.method, request.url.path)
@@ -177,7 +204,9 @@ def _api_endpoint(
 ) -> Callable[[Request], Awaitable[Response]]:
     async def endpoint(request: Request) -> Response:
         def work(opened: OpenLaboratory) -> Response:
+            recognise(request, opened, worker.by)
             try:
+                opened.permit("records-read")
                 return JSONResponse(answer(opened, request))
             except ClosedcupError as error:
                 return JSONResponse(error.as_json(), status_of(error, request.path_params))
@@ -203,8 +232,11 @@ def _not_there_handler(
         )
         if request.url.path.startswith("/api/"):
             return JSONResponse(said.as_json(), code)
-        return await worker.run(
-            lambda opened: page(Visit(request, opened), "refusal.html", status=code, error=said)
-        )
+
+        def answer(opened: OpenLaboratory) -> Response:
+            recognise(request, opened, worker.by)
+            return page(Visit(request, opened), "refusal.html", status=code, error=said)
+
+        return await worker.run(answer)
 
     return handle

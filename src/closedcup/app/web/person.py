@@ -1,15 +1,17 @@
 """Who is at this PC: the id that entries bear, chosen on the page and kept by the browser.
 
 It says whose hands are at the bench, as the name on a paper worksheet does; it is no log-in and
-protects nothing.
+protects nothing. Where the laboratory has accounts, people sign in instead.
 """
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.permission import sign_in_needed
 from closedcup.app.usecases import establishing
 from closedcup.app.usecases.lookup import find
+from closedcup.app.web import accounts
 from closedcup.app.web.recording import recorded, refuse_faulty
 from closedcup.app.web.rendering import Visit, page, see
 from closedcup.laboratory import Person
@@ -28,6 +30,11 @@ def person_at(request: Request, opened: OpenLaboratory, otherwise: str) -> str:
 def people(opened: OpenLaboratory) -> list[tuple[str, str]]:
     """Return id and name of everybody on record."""
     return [(person, opened.name_of(person)) for person in opened.state.people]
+
+
+def show_here(visit: Visit) -> Response:
+    """Show who is at this PC; where people sign in, their own account."""
+    return accounts.show_own(visit) if visit.opened.has_accounts else show(visit)
 
 
 def show(visit: Visit, status: int = 200) -> Response:
@@ -56,11 +63,13 @@ def register(visit: Visit) -> Response:
         person = Person(identifier, form.text("role") or "analyst")
         establishing.register_person(visit.opened, person, name, key=form.key)
 
-    return recorded(visit, record, lambda status: show(visit, status), "/person")
+    return recorded(visit, record, lambda status: show(visit, status), "/people")
 
 
 def choose(visit: Visit) -> Response:
-    """Let entries bear another person's id from now on, for one shift."""
+    """Let entries bear another person's id from now on, for one shift; not with accounts."""
+    if visit.opened.has_accounts:
+        raise sign_in_needed()
     person = find(visit.opened.state.people, visit.form.text("person"), "person")
     answer = see("/")
     # not “Secure”: these pages are on this PC only, without TLS

@@ -60,7 +60,7 @@ class Visit:
 
 def page(visit: Visit, template: str, *, status: int = 200, **facts: Any) -> Response:
     """Answer with a page."""
-    site = visit.opened.state.site
+    site, by = visit.opened.named_site, visit.opened.by
     text = (
         _environment()
         .get_template(template)
@@ -68,7 +68,8 @@ def page(visit: Visit, template: str, *, status: int = 200, **facts: Any) -> Res
             facts
             | {
                 "site": site,
-                "analyst": visit.opened.name_of(visit.opened.by),
+                "analyst": visit.opened.name_of(by) if by else "",
+                "signed_in": visit.opened.signed_in,
                 "version": __version__,
                 "htmx_config": HTMX_CONFIG,
                 "here": visit.request.url.path,

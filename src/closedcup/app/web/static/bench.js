@@ -47,6 +47,7 @@
   }
 
   document.addEventListener("htmx:after:swap", () => {
+    if (!document.getElementById("bench-form")) return; // the session ended: sign in first
     document.getElementById("no-answer").hidden = true;
     countDwell();
     say(document.getElementById("bench-form").dataset.says);
