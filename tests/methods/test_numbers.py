@@ -85,7 +85,14 @@ def test_a_method_without_reproducibility_says_so():
 
 
 @pytest.mark.parametrize(
-    ("typed", "hint"), [("d3828", "d3828-a"), ("D93-D", "d93-a"), ("iso3679b", "iso-3679-b")]
+    ("typed", "hint"),
+    [
+        ("d3828", "d3828-a"),
+        ("D93-D", "d93-a"),
+        ("iso3679b", "iso-3679-b"),
+        ("ISO 3680", "iso-3679-a"),
+        ("ip-170", "iso-13736"),
+    ],
 )
 def test_an_unknown_method_names_the_nearest(typed, hint):
     with pytest.raises(InputError, match=hint):

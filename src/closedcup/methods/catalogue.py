@@ -32,14 +32,23 @@ def methods() -> tuple[Method, ...]:
     return tuple(_by_id().values())
 
 
+def _named(asked: str, other: Method) -> bool:
+    """Say whether a method is the one asked for under another standard's designation."""
+    plain = asked.replace("-", " ").removeprefix("astm ")
+    return any(plain in name.lower().removeprefix("astm ") for name in other.equivalents)
+
+
 def method(identifier: str) -> Method:
     """Return a method by its identifier ("d3828-b"); InputError names the nearest."""
     known = _by_id()
     asked = identifier.strip().lower()
     if asked in known:
         return known[asked]
-    same_family = [key for key in known if key.startswith(asked) or asked.startswith(key)]
-    near = same_family or difflib.get_close_matches(asked, known, n=3, cutoff=0.4)
+    near = (
+        [key for key in known if key.startswith(asked) or asked.startswith(key)]
+        or [key for key, one in known.items() if _named(asked, one)]
+        or difflib.get_close_matches(asked, known, n=3, cutoff=0.4)
+    )
     raise InputError(
         "method-unknown",
         f"There is no method “{identifier}”.",

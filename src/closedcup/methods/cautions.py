@@ -16,7 +16,7 @@ class Caution:
     step: str
     from_cup_c: float | None
     below_cup_c: float | None
-    procedure: str
+    procedures: frozenset[str]
     text: str
     source: str
     known: Known
@@ -27,8 +27,12 @@ class Caution:
             self.step in steps
             and (self.from_cup_c is None or cup_c >= self.from_cup_c)
             and (self.below_cup_c is None or cup_c < self.below_cup_c)
-            and self.procedure in ("", procedure)
+            and self.belongs_to(procedure)
         )
+
+    def belongs_to(self, procedure: str) -> bool:
+        """Say whether a procedure has the caution; one without procedures is for all."""
+        return not self.procedures or procedure in self.procedures
 
     def __str__(self) -> str:
         return self.text
@@ -43,7 +47,7 @@ def _all_cautions() -> tuple[Caution, ...]:
             step=row["step"],
             from_cup_c=float(row["from_cup_c"]) if row["from_cup_c"] else None,
             below_cup_c=float(row["below_cup_c"]) if row["below_cup_c"] else None,
-            procedure=row["procedure"],
+            procedures=frozenset(row["procedure"].split(";")) if row["procedure"] else frozenset(),
             text=row["text"],
             source=row["source"],
             known=parse_known(row["known"], where=f"cautions.csv, {row['key']}"),
@@ -54,7 +58,7 @@ def _all_cautions() -> tuple[Caution, ...]:
 
 def cautions_of(procedure: str) -> tuple[Caution, ...]:
     """Return every caution that a procedure shows at one of its steps."""
-    return tuple(one for one in _all_cautions() if one.procedure in ("", procedure))
+    return tuple(one for one in _all_cautions() if one.belongs_to(procedure))
 
 
 def cautions_for(

@@ -101,7 +101,7 @@ def instruction(state: State) -> Instruction:
     if run is not None and run.ramp is not None:
         action, clause = "wait and apply", method.clause("interval")
         cup_c = _next_dip_c(view, run)
-        why = applying_words(state, view.open_terms, cup_c, earlier=len(run.standing))
+        why = applying_words(state, view.open_terms, run, cup_c)
     elif run is not None:
         action, clause, cup_c = "start ramp", method.clause("ramp"), run.set_cup_c
         why = heating_words(state, view.open_terms)
@@ -111,7 +111,7 @@ def instruction(state: State) -> Instruction:
         action, clause = "load specimen", method.clause("loading")
         why = f"{loading_words(state, view.terms_at(set_cup_c), cup_c)} {due.why}"
     else:
-        action, clause, why = "set cup", method.clause(due.stage), due.why
+        action, clause, why = "set cup", method.clause(due.stage), f"{_clean(view)}{due.why}"
     rule = method.specimen_rule(state.product, cup_c)
     first = not any(one.standing for one in view.bench.runs)
     return Instruction(
@@ -124,6 +124,14 @@ def instruction(state: State) -> Instruction:
         clause=clause,
         cautions=cautions_for(action, cup_c, method.procedure, first_application=first),
     )
+
+
+def _clean(view: RampView) -> str:
+    """Say what the bench asks after a run that flashed, before the cup is set again."""
+    standing = [one for one in view.determinations if one.status != "withdrawn"]
+    if not standing or standing[-1].counts_as != "flash" or not view.bench.last_in_cup:
+        return ""
+    return f"{standing[-1].eye.next_step} "
 
 
 def deviations(state: State) -> tuple[str, ...]:

@@ -205,7 +205,7 @@ def _terms_of(bench: Bench, of_runs: Sequence[RunTerms], one: Determination) -> 
 
 def _why_again(standing: Sequence[Determination]) -> str:
     if not standing:
-        return "First ramp, from the starting temperature."
+        return "First run, from the starting temperature."
     last = standing[-1]
     return f"{last.eye.capitalize()}: void. {last.eye.next_step} Start again."
 

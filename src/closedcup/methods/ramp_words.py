@@ -1,5 +1,6 @@
 """What a heated procedure says at the bench, each in its own words."""
 
+from closedcup.methods.bench import Run
 from closedcup.methods.ramp_terms import RunTerms, number_or_none, window_c
 from closedcup.methods.state import State
 
@@ -28,8 +29,9 @@ def heating_words(state: State, its: RunTerms) -> str:
             return f"Start heating at {_rate(its)}."
 
 
-def applying_words(state: State, its: RunTerms, cup_c: float, *, earlier: int) -> str:
-    """Say where the igniter is due and what to look for; `earlier`: applications so far."""
+def applying_words(state: State, its: RunTerms, run: Run, cup_c: float) -> str:
+    """Say where the igniter is due on a run and what to look for."""
+    earlier = len(run.standing)
     if its.has_safety and cup_c < its.first_cup_c:
         return f"Safety application at {cup_c:g} °C, well below the first one that counts."
     if state.method.procedure == "continuously closed":
@@ -37,6 +39,11 @@ def applying_words(state: State, its: RunTerms, cup_c: float, *, earlier: int) -
         return (
             f"The arc lights inside the closed cup at {cup_c:g} °C: a flash is a rise of pressure "
             f"above {rise:g} kPa, and nothing is seen. Record what the detector says."
+        )
+    if run.ramp is not None and run.ramp.automatic and earlier:
+        return (
+            f"The apparatus goes on applying the igniter, next at {cup_c:g} °C: record the flash "
+            "when it comes, with what the cup showed then."
         )
     words = f"Next application at {cup_c:g} °C; watch for a flash over the whole surface."
     if state.method.procedure == "ramp" and earlier < 2:

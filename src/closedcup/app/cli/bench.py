@@ -1,12 +1,20 @@
 """Commands for the bench: begin a series, see where it stands and what comes next."""
 
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
 from closedcup.app.cli.opened import By, Key, opened
-from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
+from closedcup.app.cli.printing import (
+    AsJson,
+    degrees,
+    print_facts,
+    print_json,
+    print_list,
+    print_rows,
+    quantity,
+)
 
 At = Annotated[str | None, typer.Option("--at", help="When, if not now (ISO 8601 with offset).")]
 Series = Annotated[str, typer.Argument(metavar="SERIES")]
@@ -119,37 +127,45 @@ def show(series: str, by: str | None, *, as_json: bool) -> None:
     if as_json:
         print_json(answer)
         return
-    step = answer["instruction"]
-    print_facts(
-        f"Series {series}",
-        [
-            ("test", f"{answer['test']}, {answer['method']}, {answer['asked']}"),
-            ("pressure", answer["pressure"]),
-            ("now", step["words"]),
-            ("cup", None if step["cup_c"] is None else f"{step['cup_c']:.1f} °C"),
-            ("specimen", step["specimen"]),
-            ("volume", None if step["specimen_ml"] is None else f"{step['specimen_ml']:g} mL"),
-            ("dwell", None if step["dwell_s"] is None else f"{step['dwell_s']:g} s"),
-            ("ready at", answer["dwell_ends_at"]),
-            ("why", step["why"]),
-            ("clause", step["clause"]),
-        ],
-    )
-    print_list("Cautions", step["cautions"])
+    _print_step(series, answer)
     print_rows(
-        answer["entries"],
+        [{**row, "at": row["observed_at"][11:19]} for row in answer["entries"]],
         [
             ("number", "entry"),
+            ("at", "time"),
             ("what", "what"),
             ("cup_c", "cup °C"),
             ("seen", "seen"),
             ("detector", "detector"),
             ("by", "by"),
-            ("observed_at", "observed at"),
             ("note", ""),
         ],
     )
     print_list("Warnings", answer["warnings"])
+
+
+def _print_step(series: str, answer: dict[str, Any]) -> None:
+    step, over = answer["instruction"], answer["outcome"] is not None
+    waits = {} if over else step
+    print_facts(
+        f"Series {series}",
+        [
+            ("test", f"{answer['test']}, {answer['method']}, {answer['asked']}"),
+            ("parameters", None if answer["confirmed"] else "unconfirmed: follow your own copy"),
+            ("pressure", answer["pressure"]),
+            ("now", step["words"]),
+            ("cup", degrees(waits.get("cup_c"))),
+            ("specimen", waits.get("specimen")),
+            ("volume", quantity(step["specimen_ml"], "mL") if waits else None),
+            ("dwell", None if step["dwell_s"] is None else quantity(step["dwell_s"], "s")),
+            ("ready at", (answer["dwell_ends_at"] or "")[11:19]),
+            ("why", step["why"]),
+            ("clause", step["clause"]),
+            ("next", f"closedcup result {answer['test']}" if over else None),
+        ],
+    )
+    print_list("Deviations that the report will state", answer["deviations"])
+    print_list("Cautions", step["cautions"])
 
 
 def moment(text: str | None) -> datetime | None:

@@ -64,6 +64,7 @@ def bench_overview(opened: OpenLaboratory, series_id: str) -> Answer:
         "outcome": None
         if view.outcome is None
         else {"kind": view.outcome.kind, "text": view.outcome.text},
+        "deviations": [] if view.outcome is None else list(view.outcome.deviations),
         "warnings": list(view.warnings),
     }
 

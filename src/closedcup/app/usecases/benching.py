@@ -235,7 +235,10 @@ def apply_igniter(
     cup_c = float(displayed_c)
     if already_corrected_for is not None:
         cup_c = round(cup_c - float(correction_c(already_corrected_for.kpa)), 6)
-    dwells = bool(method_of_series(ledger, series).specimens[0].dwell)
+    method = method_of_series(ledger, series)
+    if method.procedure == "continuously closed" and eye.counts_as in {"flash", "no flash"}:
+        detector = eye.counts_as == "flash" if detector is None else detector  # all there is to see
+    dwells = bool(method.specimens[0].dwell)
     move = IgniterApplied(
         cup_c=cup_c,
         eye=eye,
