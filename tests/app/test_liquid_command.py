@@ -59,3 +59,47 @@ def test_an_unknown_name_gets_the_nearest(command):
     status, _, error = command("liquid", "ethnol")
     assert status == 2
     assert "ethanol" in error
+
+
+def test_what_the_liquid_s_own_data_say_is_shown(command):
+    answer = json.loads(command("liquid", "decane", "--json")[1])
+    assert answer["flash_point"]["value_c"] == 46.0
+    by_apparatus = answer["flash_point_by_apparatus_c"]
+    assert (by_apparatus["small scale"], by_apparatus["pensky-martens"]) == (49.7, 52.8)
+    assert answer["lower_flammable_limit"]["form"] == "on record"
+    assert all(made["holds_for"] for made in answer["estimates"])
+    words = command("liquid", "2-undecanone")[1]
+    assert "estimated; 95 %" in words
+    assert "autoignition temperature: not on record" in words
+
+
+def test_an_estimate_takes_a_family_of_cups_and_uncertain_amounts(command):
+    def interval(*options):
+        status, out, _ = command(
+            "estimate", "-c", "decane=99%", "-c", "ethanol=1%", *options, "--json"
+        )
+        assert status == 0
+        answer = json.loads(out)
+        return answer["low_c"], answer["high_c"]
+
+    low_c, high_c = interval()
+    asked = interval("--cup-family", "pensky-martens")
+    assert asked[0] > low_c
+    uncertain = interval("--amount-uncertainty", "30 %")
+    assert uncertain[1] - uncertain[0] > high_c - low_c
+    status, _, errors = command("estimate", "-c", "decane=1", "--amount-uncertainty", "80 %")
+    assert status == 2
+    assert "nothing of a blend" in errors
+
+
+def test_traces_are_estimated_with_a_wide_interval(command):
+    status, out, _ = command(
+        "estimate", "-c", "petrol=1%", "-c", "diesel=99%", "--basis", "volume", "--json"
+    )
+    answer = json.loads(out)
+    assert status == 0
+    assert answer["high_c"] - answer["low_c"] > 30
+    status, out, _ = command("estimate", "-c", "toluene=5%", "-c", "resin=95%", "--basis", "mass")
+    assert status == 0
+    assert "resin" in out
+    assert "not a test result" in out

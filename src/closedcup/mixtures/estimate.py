@@ -299,8 +299,8 @@ def _from_pure_value_alone(
     parts = [Part(f"the flash point of {liquid.name}", pure.half_width_c, pure.origin, pure.known)]
     if pure.to_other_cups_c:
         parts.append(other_cups_part(pure.to_other_cups_c))
-    half_width_c = combined_half_width_c(parts)
-    low_c, high_c = pure.flash_c - half_width_c, pure.flash_c + half_width_c
+    low_c = pure.flash_c - pure.half_width_c + min(pure.to_other_cups_c, 0.0)
+    high_c = pure.flash_c + pure.half_width_c + max(pure.to_other_cups_c, 0.0)
     cup_c = None if pressure_kpa is None else cup_scale_c(pure.flash_c, pressure_kpa)
     notes = ["From tables, not a test result."] + [pure.warning] * bool(pure.warning)
     lacking = f"No vapour-pressure correlation is known for {liquid.name}: no sum was solved."

@@ -41,10 +41,14 @@ def drawn_flash_c(  # noqa: PLR0913 - each is one thing that is uncertain
     of what adds to the result. Draws that find no root are left out.
     """
     draws = _draws(len(pures) + len(composition) + 2)
+    # Which family of cups will be used is not known: half the draws take the handbook's, half the
+    # furthest family's, for all liquids at once.
+    cups = draws[-1] > 0
     flammable = np.flatnonzero(flash_sum.flammable).tolist()
     flash_k = np.array([
         flash_sum.flash_k[i]
-        + (pures[i].half_width_c * draws[i] + pures[i].to_other_cups_c * draws[-1]) / TO_95
+        + pures[i].half_width_c * draws[i] / TO_95
+        + pures[i].to_other_cups_c * cups
         for i in flammable
     ])  # fmt: skip
     amounts = composition[:, None] * np.exp(amount_uncertainty * draws[len(pures) : -2])

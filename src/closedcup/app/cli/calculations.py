@@ -67,6 +67,17 @@ def estimate(
         Path | None,
         typer.Option(help="TOML or CSV file of the laboratory's own liquids and flash points."),
     ] = None,
+    amount_uncertainty: Annotated[
+        str | None,
+        typer.Option(help="Standard uncertainty of each amount, a share of itself: “2 %”."),
+    ] = None,
+    cup_family: Annotated[
+        str | None,
+        typer.Option(
+            help="Take reference figures of one family of cups: small scale, pensky-martens, tag, "
+            "continuously closed."
+        ),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Estimate the flash point of a liquid or blend: a calculated value, not a test result."""
@@ -74,6 +85,7 @@ def estimate(
         estimate_answer,
         own_liquids_from,
         parameters_from,
+        relative_uncertainty,
     )
     from closedcup.mixtures.blend import as_basis
     from closedcup.quantities import parse_amount, parse_pressure
@@ -96,6 +108,10 @@ def estimate(
         trust=cast("Trust", trust),
         normalise=normalise,
         own=None if own is None else own_liquids_from(own),
+        amount_uncertainty=(
+            0.0 if amount_uncertainty is None else relative_uncertainty(amount_uncertainty)
+        ),
+        cup_family=cup_family,
         lookup=lookup,
     )
     if as_json:

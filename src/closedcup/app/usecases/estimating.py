@@ -19,6 +19,7 @@ from closedcup.mixtures import (
     parse_parameters,
 )
 from closedcup.quantities import Amount, Pressure
+from closedcup.quantities.amounts import parse_fraction
 from closedcup.quantities.pressure import STANDARD_KPA
 
 if TYPE_CHECKING:  # an estimate does without the records, and mostly without a method
@@ -82,6 +83,19 @@ def _unreadable(file: Path, reason: str) -> InputError:
     )
 
 
+def relative_uncertainty(text: str) -> float:
+    """Read a relative standard uncertainty, “2 %” or “0.02”; InputError above a half."""
+    fraction = float(parse_fraction(text, where="amount uncertainty")[0])
+    if fraction > 0.5:
+        raise InputError(
+            "amounts-unknown",
+            f"Amounts known to {fraction:.0%} say nothing of a blend.",
+            where="amount uncertainty",
+            fix="Give the standard uncertainty of each amount as a share of itself: “2 %”.",
+        )
+    return fraction
+
+
 def expected_from(found: Estimate) -> "Expected":
     """Return an estimate as what a plan expects."""
     from closedcup.planning import Expected
@@ -100,18 +114,23 @@ def estimate_answer(
     trust: "Trust" = "declared",
     normalise: bool = False,
     own: Mapping[str, Liquid] | None = None,
+    amount_uncertainty: float = 0.0,
+    cup_family: str | None = None,
     lookup: "MethodLookup | None" = None,
 ) -> dict[str, Any]:
     """Return the object of `closedcup estimate`: calculated, never a test result.
 
     With a method, the starting temperature by its rule, at the pressure given or else at 101.3
-    kPa. `own` liquids and values win over the catalogue's.
+    kPa. `own` liquids and values win over the catalogue's. `amount_uncertainty` is the relative
+    standard uncertainty of each amount; `cup_family` asks for reference figures of one family.
     """
     found = estimate(
         blend(amounts, basis=basis, normalise=normalise, own=own),
         activity=activity,
         parameters=parameters,
         pressure_kpa=None if pressure is None else pressure.kpa,
+        amount_uncertainty=amount_uncertainty,
+        cup_family=cup_family,
     )
     answer: dict[str, Any] = dict(found.as_json())
     answer["warnings"] = [*answer["warnings"], *own_warnings(own or {})]
