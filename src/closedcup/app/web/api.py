@@ -90,7 +90,10 @@ def _lookup(opened: OpenLaboratory) -> MethodLookup:
 
 
 def _estimate(opened: OpenLaboratory, request: Request) -> Any:
-    asked = _Asked(request, "c", "basis", "pressure", "method", "activity", "trust", "normalise")
+    asked = _Asked(
+        request, "c", "basis", "pressure", "method", "activity", "trust", "normalise",
+        "amount_uncertainty", "cup_family",
+    )  # fmt: skip
     asked.needed("c", "ethanol=0.5")
     return estimating.estimate_answer(
         tuple(parse_amount(text) for text in asked.each("c")),
@@ -100,6 +103,8 @@ def _estimate(opened: OpenLaboratory, request: Request) -> Any:
         activity=asked.text("activity") or "default",
         trust=as_trust(asked.text("trust") or "declared"),
         normalise=asked.yes("normalise"),
+        amount_uncertainty=asked.read("amount_uncertainty", estimating.relative_uncertainty) or 0.0,
+        cup_family=asked.text("cup_family"),
         lookup=_lookup(opened),
     )
 
