@@ -4,6 +4,7 @@ All do the same work on the same pieces and hand it back in order, so the number
 Only a few pieces are on their way at any time.
 """
 
+import logging
 import os
 import pickle
 import signal
@@ -126,7 +127,7 @@ def _machines(packed: bytes, address: str) -> Iterator[tuple[Submit, int]]:
     except _lost(distributed) as error:
         raise Refused(
             "scheduler-lost",
-            f"The Dask scheduler at {address}, or its workers, were lost: {error}",
+            f"The Dask scheduler at {address}, or a piece on its workers, was lost.",
             where="scheduler",
             fix="Give the same command again when they are back: it goes on where it stood.",
         ) from error
@@ -176,4 +177,7 @@ def _distributed() -> Any:
             where="scheduler",
             fix="Install it with pip install 'closedcup[dask]'.",
         ) from error
+    # What is lost is told once, in our words, and not as the tracebacks of a background thread.
+    for name in ("distributed", "distributed.client", "tornado.application"):
+        logging.getLogger(name).setLevel(logging.CRITICAL + 1)
     return distributed
