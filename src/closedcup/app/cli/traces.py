@@ -30,7 +30,7 @@ def trace(
     apparatus: Annotated[str, typer.Option(help="The apparatus that wrote it.")],
     time: Annotated[str | None, typer.Option(help="Its column: “Zeit [s]”.")] = None,
     temperature: Annotated[str | None, typer.Option(help="Column of the cup's probe.")] = None,
-    detector: Annotated[str | None, typer.Option(help="Column of the detector.")] = None,
+    detector: Annotated[str | None, typer.Option(help="Column of the detector, or “none”.")] = None,
     time_unit: Annotated[str | None, typer.Option(help="s, ms, min or h.")] = None,
     temperature_unit: Annotated[str | None, typer.Option(help="degC, degF or K.")] = None,
     decimal: Annotated[str | None, typer.Option(help="comma or point.")] = None,
@@ -66,7 +66,7 @@ def trace(
     named = {
         "time": time,
         "temperature": temperature,
-        "detector": detector,
+        "detector": "" if detector == "none" else detector,
         "time_unit": time_unit,
         "temperature_unit": temperature_unit,
         "decimal": decimal,

@@ -7,9 +7,12 @@ from closedcup.errors import InputError
 from closedcup.laboratory import Series
 from closedcup.methods import correction_c
 from closedcup.metrology.traces import Trace
-from closedcup.quantities import Pressure
+from closedcup.quantities import Pressure, parse_pressure
 from closedcup.records.facts import TraceMapping
 
+_TRACE: Final = "trace of the ramp"
+_AS_SHOWN: Final = ", as the cup showed it"
+_CORRECTED: Final = ", corrected by the apparatus with "
 _SAYS_CORRECTED: Final = ("corr", "korr", "101.3", "101,3", "1013")
 
 
@@ -23,6 +26,23 @@ class Scale:
 
     corrected_for: Pressure | None = None
     as_shown: bool = False
+
+    @property
+    def words(self) -> str:
+        """What is kept beside the file, so that it is known when it is looked at again."""
+        if self.corrected_for is not None:
+            return f"{_TRACE}{_CORRECTED}{self.corrected_for}"
+        return _TRACE + (_AS_SHOWN if self.as_shown else "")
+
+
+def scale_in(words: str) -> Scale | None:
+    """Return what was said of a kept trace; None for a file that is none."""
+    if not words.startswith(_TRACE):
+        return None
+    said = words.removeprefix(_TRACE)
+    if said.startswith(_CORRECTED):
+        return Scale(parse_pressure(said.removeprefix(_CORRECTED)))
+    return Scale(as_shown=said == _AS_SHOWN)
 
 
 def as_the_cup_showed(

@@ -64,13 +64,18 @@ def guess_mapping(
     temperature_unit: str | None = None,
     decimal: str | None = None,
 ) -> TraceMapping:
-    """Return how the file is read: what was named, and for the rest what the headings say."""
+    """Return how the file is read: what was named, and for the rest what the headings say.
+
+    An empty detector says that there is none.
+    """
     time = _column(table, time, "time", ("time", "zeit", "temps", "hora", "tempo", "elapsed"))
     temperature = _column(
         table, temperature, "temperature", ("temp", "cup", "tiegel", "probe"), besides=(time,)
     )
     words = ("detector", "detektor", "signal", "ionis", "ioniz", "pressure", "druck")
-    if detector is not None or any(_says(name, words) for name in table.headings):
+    if detector == "":
+        pass  # it was said that there is none
+    elif detector is not None or any(_says(name, words) for name in table.headings):
         detector = _column(table, detector, "detector", words, besides=(time, temperature))
     first = _first_filled(table, time)
     clock = bool(CLOCK.fullmatch(first) or ISO.fullmatch(first))

@@ -5,6 +5,7 @@ apparatus, and the file itself beside the result.
 """
 
 from dataclasses import asdict, dataclass, replace
+from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
 
@@ -64,7 +65,7 @@ def trace_mapping(
     """
     find(opened.state.apparatus, apparatus, "apparatus")
     remembered = opened.state.trace_mappings.get(apparatus)
-    if any(named.values()):
+    if any(value is not None for value in named.values()):
         mapping, origin = guess_mapping(table, **named), "named"
     elif remembered is not None:
         mapping, origin = remembered, "remembered"
@@ -127,13 +128,14 @@ def analyse_trace(
     series_id: str | None = None,
     scale: Scale = UNSAID,
     lag: Lag | None = None,
+    record: bool = True,
     key: str | None = None,
 ) -> tuple[Answer, Trace]:
     """Return what a trace says, and the trace; remember how it was read, keep it with a result.
 
-    InputError: a file, column, unit or clock that cannot be used, a correction that is not stated,
-    or a result of another apparatus or method. Recorded last, so that a refusal leaves the records
-    as they were.
+    Without `record` nothing is remembered and kept: to look again at what was. InputError: a file,
+    column, unit or clock that cannot be used, a correction that is not stated, or a result of
+    another apparatus or method. Recorded last, so that a refusal leaves the records as they were.
     """
     subject = _subject(opened, apparatus, method_id, result_id, series_id)
     table = read_table(file.content)
@@ -153,18 +155,22 @@ def analyse_trace(
         "corrected_for_kpa": None if scale.corrected_for is None else scale.corrected_for.kpa,
         **findings(trace, subject.method, subject.series, subject.called, known_lag),
     }
+    answer["kept"] = None
+    if not record:
+        return answer, trace
     is_said = origin == "named" or lag is not None
     if is_said and opened.state.trace_mappings.get(apparatus) != mapping:
         mapping_key = key and f"{key}/mapping"
         opened.record("trace-mapping-remembered", apparatus, mapping, key=mapping_key)
-    answer["kept"] = None if kept_with is None else _kept(opened, kept_with, file, key)
+    if kept_with is not None:
+        answer["kept"] = _kept(opened, kept_with, file, scale, key)
     return answer, trace
 
 
-def _kept(opened: OpenLaboratory, result_id: str, file: TraceFile, key: str | None) -> Answer:
+def _kept(
+    opened: OpenLaboratory, result_id: str, file: TraceFile, scale: Scale, key: str | None
+) -> Answer:
     """Keep a trace beside a result, once: the same bytes are not kept again."""
-    from hashlib import sha256
-
     digest = sha256(file.content).hexdigest()
     for each in kept_files(opened, result_id):
         if each["sha256"] == digest:
@@ -174,7 +180,7 @@ def _kept(opened: OpenLaboratory, result_id: str, file: TraceFile, key: str | No
         result_id,
         file.name,
         file.content,
-        "trace of the ramp",
+        scale.words,
         key=key and f"{key}/file",
     )
 

@@ -40,6 +40,7 @@ from closedcup.app.web import (
     signing,
     signing_in,
     status,
+    trace_page,
     transcribing,
 )
 from closedcup.app.web.forms import Form
@@ -83,6 +84,8 @@ _PAGES: Final[tuple[tuple[str, str, Handler], ...]] = (
     ("GET", "/bench/{series}", bench.show),
     ("POST", "/bench/{series}", bench.act),
     ("GET", "/bench/{series}/screening", screening.show),
+    ("GET", "/bench/{series}/trace", trace_page.show),
+    ("POST", "/bench/{series}/trace", trace_page.act),
     ("GET", "/apparatus", equipment.show_all),
     ("POST", "/apparatus", equipment.register),
     ("GET", "/apparatus/{apparatus}", apparatus_page.show),

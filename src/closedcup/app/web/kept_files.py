@@ -32,7 +32,7 @@ def keep(visit: Visit) -> Response:
         if form.upload is not None:
             name, content = form.upload
             keeping_files.keep_file(
-                visit.opened, result_id, _plain_name(name), content, what, key=form.key
+                visit.opened, result_id, plain_name(name), content, what, key=form.key
             )
 
     return recorded(
@@ -43,7 +43,7 @@ def keep(visit: Visit) -> Response:
     )
 
 
-def _plain_name(name: str) -> str:
+def plain_name(name: str) -> str:
     """Return the last part of a file's name, without folders and what cannot be printed."""
     last = name.replace("\\", "/").rpartition("/")[2]
     printable = "".join(letter for letter in last if letter.isprintable()).strip()
