@@ -232,7 +232,13 @@ def _with_what_it_counts_as(
     rows = []
     for entry in entries:
         one = by_entry.get(entry["number"])
-        row = entry | {"field": f"reason-{entry['number']}", "symbol": None, "remarks": ()}
+        seen = None if entry["seen"] is None else Observation(entry["seen"])
+        row = entry | {
+            "field": f"reason-{entry['number']}",
+            "symbol": None if seen is None else seen.counts_as,
+            "remarks": (),
+            "status": "",
+        }
         if one is not None:
             status = "" if one.status == "valid" else one.status
             row |= {
