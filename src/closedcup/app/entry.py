@@ -47,17 +47,33 @@ def run(arguments: list[str]) -> int:
 
 @application.command(rich_help_panel="Records and checks")
 def serve(
-    port: Annotated[int, typer.Option(help="Port on this PC.")] = 8460,
+    port: Annotated[int, typer.Option(help="Port.")] = 8460,
     database: Annotated[
         str | None,
         typer.Option(help="Address of the records.", envvar="CLOSEDCUP_DATABASE"),
     ] = None,
     by: By = None,
+    host: Annotated[
+        str | None, typer.Option(help="Address to listen on for other PCs: “0.0.0.0”.")
+    ] = None,
+    known_as: Annotated[
+        list[str] | None, typer.Option(help="This server's name for other PCs: “lab.example”.")
+    ] = None,
+    certificate: Annotated[str, typer.Option(help="Certificate, a PEM file.")] = "",
+    certificate_key: Annotated[str, typer.Option(help="Its key, a PEM file.")] = "",
 ) -> None:
-    """Serve the web pages on this PC only; stop with Ctrl-C."""
+    """Serve the web pages on this PC only; stop with Ctrl-C.
+
+    Other PCs are served with --host, --known-as and a certificate, once there are accounts.
+    """
+    from closedcup.app.web.serving import LOOPBACK, Beyond
     from closedcup.app.web.serving import serve as serve_pages
 
-    serve_pages(database, port=port, by=by)
+    beyond = None
+    if host not in (None, LOOPBACK, "localhost", "::1"):
+        names = tuple(known_as or ())
+        beyond = Beyond(str(host), names, certificate, certificate_key)
+    serve_pages(database, port=port, by=by, beyond=beyond)
 
 
 def _tell(answer: object, text: str, *, wants_json: bool) -> None:

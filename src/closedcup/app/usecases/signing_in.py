@@ -31,7 +31,7 @@ def sign_in(
             "new-password-needed",
             "This password was given to you: choose one of your own.",
             where="new password",
-            fix="On the command line: closedcup sign-in asks for it.",
+            fix="Type the one that was given to you once more, and a new one.",
         )
     if new_password:
         _replace(opened, credential, password, new_password)
