@@ -1,12 +1,15 @@
 """`closedcup uncertainty`: from a file or a result on record to one statement and a picture."""
 
 import json
+from decimal import Decimal
 from math import sqrt
 
 import pytest
 
-from closedcup.app.usecases import beginning, planning, verifying
+from closedcup.app.usecases import beginning, planning, proficiency, verifying
+from closedcup.app.usecases.proficiency import Sent
 from closedcup.app.usecases.results import issue_result
+from closedcup.laboratory import VerificationConditions
 from closedcup.quantities import parse_pressure, parse_temperature
 
 BUDGET = """
@@ -75,6 +78,16 @@ def test_a_budget_file_gives_both_ways_side_by_side(command, budget, tmp_path):
         ('name = "slope"', 'name = "cup"', "input-twice"),
         ("half_width = 0.05", 'half_width = 0.05\ndistribution = "flat"', "half-width"),
         ("unit", "unit = [", "file-unreadable"),
+        (
+            "[[input]]",
+            '[[correlation]]\nbetween = ["cup", "lid"]\ncoefficient = 0.5\n[[input]]',
+            "correlation",
+        ),
+        (
+            "[[input]]",
+            '[[correlation]]\nbetween = ["cup", "slope"]\ncoefficient = 2\n[[input]]',
+            "correlation",
+        ),
     ],
 )
 def test_a_bad_budget_is_refused_in_words(command, budget, old, new, kind):
@@ -121,3 +134,81 @@ def test_a_result_on_record_has_a_budget(command, result, tmp_path):
     fuller = json.loads(out)
     assert fuller["standard_uncertainty"] > answer["standard_uncertainty"]
     assert not any("slope" in line for line in fuller["missing"])
+
+
+CORRELATED = (
+    BUDGET.replace("degrees_of_freedom = 9\n", "")
+    + """
+[[correlation]]
+between = ["cup", "pressure"]
+coefficient = -0.5
+"""
+)
+
+
+def test_correlated_inputs_enter_both_ways(command, budget):
+    answer = json.loads(command("uncertainty", budget(CORRELATED), "--json")[1])
+    parts = {one["name"]: one["contribution"] for one in answer["inputs"]}
+    apart = sum(part**2 for part in parts.values())
+    both = apart - 2 * 0.5 * parts["cup"] * parts["pressure"]
+    assert answer["standard_uncertainty"] == pytest.approx(sqrt(both), rel=1e-6)
+    assert answer["monte_carlo"]["standard_uncertainty"] == pytest.approx(sqrt(both), rel=0.01)
+    assert answer["correlations"] == [{"between": ["cup", "pressure"], "coefficient": -0.5}]
+    assert "cup and pressure: -0.5" in command("uncertainty", budget(CORRELATED))[1]
+
+
+def test_uncertainties_on_record_enter_the_budget_and_say_what_they_rest_on(command, result):
+    words = ["uncertainty", result.id, "--json", "--trials", "20000"]
+    before = json.loads(command(*words)[1])
+    stated = [
+        (["barometer", "0.2 kPa", "--shape", "half-width"], "pressure", 0.2 / sqrt(3)),
+        (["slope", "0.05 degC", "--shape", "half-width"], "slope", 0.05 / sqrt(3)),
+        (["operator", "0.3 degC", "--freedom", "5"], "operator", 0.3),
+        (["volume", "0.1 degC", "--apparatus", "SC-1"], "volume", 0.1),
+        (["probe", "0.2 degF"], "probe", 0.2 / 1.8),
+    ]
+    for line, _, _ in stated:
+        assert command("state-uncertainty", *line, "--basis", "study 7")[0] == 0
+    after = json.loads(command(*words)[1])
+    inputs = {one["name"]: one["standard_uncertainty"] for one in after["inputs"]}
+    for _, name, u in stated:
+        assert inputs[name] == pytest.approx(u)
+    assert len(after["missing"]) < len(before["missing"])
+    assert sum("study 7" in note for note in after["notes"]) == len(stated)
+    listed = json.loads(command("state-uncertainty", "--json")[1])
+    assert {one["source"] for one in listed} == {line[0] for line, _, _ in stated}
+    for bad in (["lid", "1 degC"], ["volume", "-1 degC"], ["volume", "1 degC", "--shape", "k2"]):
+        assert command("state-uncertainty", *bad, "--basis", "x")[0] == 2
+    assert command("state-uncertainty", "volume", "1 degC")[0] == 2
+
+
+def test_operators_and_rounds_on_record_are_used(opened, command, result, clock):
+    for operator, value in (("at", 50.4), ("bw", 49.0), ("at", 50.5), ("bw", 49.2)):
+        clock.forward(days=1)
+        verifying.verify_apparatus(
+            opened,
+            "SC-1",
+            "RM-1",
+            (parse_temperature(f"{value} degC"),),
+            made_under=VerificationConditions(operator=operator),
+        )
+    for name, sent in enumerate(("28.1", "28.9", "28.4", "29.3", "27.8"), start=1):
+        proficiency.record_result(
+            opened,
+            Sent(
+                round=str(name),
+                held_on="2026-01-15",
+                method="d3828-b",
+                result_c=Decimal(sent),
+                assigned_c=Decimal("28.5"),
+                deviation_c=Decimal("0.9"),
+                assigned_uncertainty_c=Decimal("0.1"),
+            ),
+        )
+    answer = json.loads(command("uncertainty", result.id, "--json", "--trials", "20000")[1])
+    operator = next(one for one in answer["inputs"] if one["name"] == "operator")
+    assert 0.4 < operator["standard_uncertainty"] < 1
+    assert any("2 operators" in note for note in answer["notes"])
+    above = [one["what"] for one in answer["from_above"]]
+    assert any(words.startswith("5 results of proficiency rounds") for words in above)
+    assert all(one["reconciled"] for one in answer["from_above"])

@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 from closedcup.errors import InputError, Refused
 from closedcup.metrology import (
     Input,
+    between_groups,
     fit_line,
-    from_verifications,
+    from_history,
     propagate,
     reconciled,
     rounded_pair,
@@ -98,7 +99,7 @@ def test_rounding_keeps_two_digits_and_one_place(u, value):
 
 
 def test_history_counts_bias_scatter_and_certificate():
-    found = from_verifications([0.4, 0.6, 0.5, 0.7, 0.3], reference_uncertainty=0.3)
+    found = from_history([0.4, 0.6, 0.5, 0.7, 0.3], reference_uncertainty=0.3)
     assert found.uncertainty == pytest.approx(sqrt(found.within_site**2 + 0.5**2 + 0.3**2))
 
 
@@ -127,3 +128,38 @@ def test_bad_budgets_are_refused_in_words():
         fit_line([20, 30], [0.1, 0.2])
     with pytest.raises(Refused, match="spread"):
         fit_line([20, 20, 20], [0.1, 0.2, 0.3])
+
+
+@pytest.mark.parametrize("r", [-0.8, 0.5, 1.0])
+def test_correlated_inputs_are_drawn_together(r):
+    inputs = [Input("a", 1.0, 0.3), Input("b", 2.0, 0.4), within("c", 0.0, 0.1)]
+    matrix = [[1, r, 0], [r, 1, 0], [0, 0, 1]]
+    below = propagate(_sum, inputs, correlation=matrix)
+    drawn = simulate(_sum, inputs, correlation=matrix, trials=200_000)
+    assert drawn.uncertainty == pytest.approx(below.uncertainty, rel=0.01)
+    assert drawn.mean == pytest.approx(3.0, abs=0.01)
+
+
+def test_correlated_inputs_count_as_one_for_the_degrees_of_freedom():
+    bound = [Input("a", 0, 1, degrees_of_freedom=4), Input("b", 0, 1, degrees_of_freedom=4)]
+    matrix = [[1, 0.9], [0.9, 1]]
+    assert propagate(_sum, bound, correlation=matrix).degrees_of_freedom == pytest.approx(4)
+    drawn = simulate(_sum, bound, correlation=matrix, trials=200_000)
+    assert drawn.uncertainty == pytest.approx(sqrt(3.8 * 4 / 2), rel=0.05)  # t with 4: ν/(ν - 2)
+    other = [bound[0], Input("b", 0, 1, degrees_of_freedom=9)]
+    with pytest.raises(Refused, match="different degrees of freedom"):
+        propagate(_sum, other, correlation=matrix)
+    with pytest.raises(Refused, match="too little to draw from"):
+        simulate(_sum, [Input("a", 0, 1), within("b", 0, 1)], correlation=matrix)
+
+
+@given(st.lists(st.integers(-9, 9), min_size=3, max_size=6, unique=True), st.floats(-50, 50))
+def test_between_groups_shifts_with_the_groups_and_not_with_all(values, shift):
+    near = between_groups([values, values])
+    assert near.between == 0
+    far = between_groups([values, [value + 10 for value in values]])
+    assert far.between == pytest.approx(sqrt(50 - far.within**2 / len(values)), rel=1e-6)
+    moved = between_groups([[v + shift for v in values], [v + shift + 10 for v in values]])
+    assert moved.between == pytest.approx(far.between, rel=1e-6)
+    with pytest.raises(Refused, match="two groups of two"):
+        between_groups([values, [1.0]])

@@ -10,6 +10,7 @@ from closedcup.metrology.agreement import (
     agree_means,
     mean_difference_limit_c,
 )
+from closedcup.metrology.between_groups import BetweenGroups, between_groups
 from closedcup.metrology.budget import Propagated, propagate, second_order_uncertainty
 from closedcup.metrology.charting import (
     Chart,
@@ -42,8 +43,8 @@ from closedcup.metrology.tables import (
 )
 from closedcup.metrology.top_down import (
     TopDown,
+    from_history,
     from_reproducibility,
-    from_verifications,
     reconciled,
 )
 from closedcup.metrology.verification import (
@@ -60,6 +61,7 @@ __all__ = [
     "USUAL_BASE",
     "ZONE_RULES",
     "Agreement",
+    "BetweenGroups",
     "Chart",
     "Input",
     "Limits",
@@ -79,6 +81,7 @@ __all__ = [
     "agree",
     "agree_means",
     "algorithm_a",
+    "between_groups",
     "bibliography",
     "chart_cusum",
     "chart_ewma",
@@ -86,8 +89,8 @@ __all__ = [
     "chart_subgroups",
     "evaluate_material",
     "fit_line",
+    "from_history",
     "from_reproducibility",
-    "from_verifications",
     "limits_around",
     "mean_difference_limit_c",
     "normality_of",

@@ -7,7 +7,8 @@ from math import floor, inf, isinf, sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from closedcup.errors import InputError, Refused
+from closedcup.errors import Refused
+from closedcup.metrology.correlations import bound_groups, checked_correlation, group_freedom
 from closedcup.metrology.inputs import Input, Model, estimates, uncertainties
 from closedcup.metrology.quantiles import student_quantile
 
@@ -61,16 +62,19 @@ def propagate(
     """Propagate standard uncertainties through a model by its first derivatives.
 
     correlation: shape (inputs, inputs), the identity unless given. Effective degrees of freedom
-    by Welch and Satterthwaite (for uncorrelated inputs; infinite where all are). Raises InputError
-    for no inputs or a matrix that is no correlation.
+    by Welch and Satterthwaite, correlated inputs as one (infinite where all are). Raises
+    InputError for no inputs or a matrix that is no correlation, Refused where correlated inputs
+    have different degrees of freedom.
     """
     at = estimates(inputs)
     c = sensitivities(model, inputs)
     parts = c * uncertainties(inputs)
-    matrix = _checked_correlation(correlation, len(inputs))
+    matrix = checked_correlation(correlation, len(inputs))
     u = sqrt(max(float(parts @ matrix @ parts), 0.0))
-    freedom = np.array([one.degrees_of_freedom for one in inputs])
-    rest = float((parts**4 / freedom).sum())
+    rest = 0.0
+    for group in bound_groups(matrix):
+        variance = float(parts[group] @ matrix[np.ix_(group, group)] @ parts[group])
+        rest += variance**2 / group_freedom(inputs, group)
     return Propagated(
         estimate=float(model(at)),
         uncertainty=u,
@@ -95,7 +99,7 @@ def output_covariance(
 ) -> Floats:
     """Return the covariance matrix of several measurands of the same inputs (GUM H.2)."""
     scaled = np.array([sensitivities(model, inputs) for model in models]) * uncertainties(inputs)
-    return np.asarray(scaled @ _checked_correlation(correlation, len(inputs)) @ scaled.T)
+    return np.asarray(scaled @ checked_correlation(correlation, len(inputs)) @ scaled.T)
 
 
 def second_order_uncertainty(model: Model, inputs: Sequence[Input]) -> float:
@@ -133,18 +137,3 @@ def second_order_uncertainty(model: Model, inputs: Sequence[Input]) -> float:
                 ) / 2
             total += 0.5 * second**2 + first[i] * third
     return sqrt(max(total, 0.0))
-
-
-def _checked_correlation(correlation: ArrayLike | None, size: int) -> Floats:
-    if correlation is None:
-        return np.eye(size)
-    matrix = np.asarray(correlation, dtype=np.float64)
-    fits = matrix.shape == (size, size) and np.allclose(matrix, matrix.T)
-    if not fits or not np.allclose(np.diag(matrix), 1) or np.linalg.eigvalsh(matrix)[0] < -1e-9:
-        raise InputError(
-            "correlation",
-            "The correlations of the inputs contradict each other.",
-            where="correlation",
-            fix="Give a symmetric matrix with 1 on the diagonal.",
-        )
-    return matrix

@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from closedcup.errors import Refused
+from closedcup.metrology.correlations import bound_groups, checked_correlation, draw_bound
 from closedcup.metrology.inputs import Input, Model, estimates
 
 Floats = NDArray[np.float64]
@@ -27,15 +28,16 @@ class Simulated:
     seed: int
 
 
-def simulate(
+def simulate(  # noqa: PLR0913  (each names itself at the call)
     model: Model,
     inputs: Sequence[Input],
     *,
+    correlation: ArrayLike | None = None,
     trials: int = 1_000_000,
     coverage: float = 0.95,
     seed: int = 1,
 ) -> Simulated:
-    """Draw independent inputs and return what the measurand does.
+    """Draw the inputs, independent but for `correlation`, and return what the measurand does.
 
     `symmetric` leaves the same probability out on both sides, `shortest` is the narrowest that
     covers. The same seed gives the same answer. Raises Refused for fewer than 10⁴ trials (JCGM
@@ -49,11 +51,19 @@ def simulate(
             where="trials",
             fix="Use 10⁶.",
         )
+    matrix = checked_correlation(correlation, len(inputs))
+    groups = bound_groups(matrix)
     generator = np.random.default_rng(seed)
     drawn = np.empty(trials)
     for begin in range(0, trials, _BLOCK):
         count = min(_BLOCK, trials - begin)
-        values = np.stack([one.draw(generator, count) for one in inputs])
+        values = np.empty((len(inputs), count))
+        for group in groups:
+            values[group] = (
+                inputs[group[0]].draw(generator, count)
+                if len(group) == 1
+                else draw_bound(inputs, group, matrix, generator, count)
+            )
         drawn[begin : begin + count] = model(values)
     mean, uncertainty = float(drawn.mean()), float(drawn.std(ddof=1))
     drawn.sort()

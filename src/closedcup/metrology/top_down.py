@@ -1,4 +1,4 @@
-"""Uncertainty from above: from reproducibility, or from a history of verifications.
+"""Uncertainty from above: from reproducibility, from a history of verifications or of rounds.
 
 And whether a budget from below explains it.
 """
@@ -35,9 +35,10 @@ def from_reproducibility(reproducibility: float) -> float:
     return reproducibility / _TWO_RESULTS
 
 
-def from_verifications(differences: ArrayLike, *, reference_uncertainty: float = 0.0) -> TopDown:
-    """Return √(s² + mean bias² + u_ref²) of differences from reference values (at least 5).
+def from_history(differences: ArrayLike, *, reference_uncertainty: float = 0.0) -> TopDown:
+    """Return √(s² + mean bias² + u_ref²) of differences from known values (at least 5).
 
+    The known values are those of reference materials, or those assigned in proficiency rounds.
     s holds what varies within the site over time; the mean difference what it does not correct.
     """
     series = checked(differences, at_least=5, purpose="An uncertainty from history", spread=False)

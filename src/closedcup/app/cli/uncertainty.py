@@ -1,11 +1,11 @@
-"""The command that works out an uncertainty."""
+"""Commands that work out an uncertainty, and put one on record for the budgets of results."""
 
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-from closedcup.app.cli.opened import By, opened
+from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import (
     AsJson,
     print_facts,
@@ -19,8 +19,9 @@ _PANEL = "Metrology"
 
 
 def register(application: typer.Typer) -> None:
-    """Add this command to the command line."""
+    """Add these commands to the command line."""
     application.command(rich_help_panel=_PANEL)(uncertainty)
+    application.command("state-uncertainty", rich_help_panel=_PANEL)(state_uncertainty)
 
 
 def uncertainty(
@@ -132,6 +133,13 @@ def _print_uncertainty(answer: dict[str, Any]) -> None:
         ],
     )
     print_list(
+        "Correlated",
+        [
+            f"{' and '.join(one['between'])}: {one['coefficient']:+g}"
+            for one in answer["correlations"]
+        ],
+    )
+    print_list(
         "Seen from above",
         [
             f"u = {one['standard_uncertainty']:.3g} from {one['what']}. {one['reconciled']}"
@@ -140,3 +148,50 @@ def _print_uncertainty(answer: dict[str, Any]) -> None:
     )
     print_list("Not in the budget", answer["missing"])
     print_list("Notes", answer["notes"])
+
+
+def state_uncertainty(
+    source: Annotated[
+        str | None, typer.Argument(help="barometer, slope, probe, operator or volume.")
+    ] = None,
+    amount: Annotated[
+        str, typer.Argument(help="“0.1 kPa” of the barometer, else “0.2 degC” (slope: for 1 kPa).")
+    ] = "",
+    basis: Annotated[str, typer.Option(help="What it rests on: a certificate, a study.")] = "",
+    shape: Annotated[str, typer.Option(help="standard or half-width.")] = "standard",
+    freedom: Annotated[int | None, typer.Option(help="Degrees of freedom, if few.")] = None,
+    apparatus: Annotated[str, typer.Option(help="Of this apparatus; else of all.")] = "",
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Put an uncertainty on record for the budgets of results; alone, list what is."""
+    from closedcup.app.usecases import stating
+
+    with opened(by) as laboratory:
+        if source is not None:
+            stating.state_uncertainty(
+                laboratory,
+                source,
+                amount,
+                basis,
+                shape=shape,
+                degrees_of_freedom=freedom,
+                apparatus_id=apparatus,
+                key=key,
+            )
+        listed = stating.stated(laboratory)
+    if as_json:
+        print_json(listed)
+        return
+    print_rows(
+        [{**one, "amount": f"{one['value']:g} {one['unit']}"} for one in listed],
+        [
+            ("source", "source"),
+            ("apparatus", "apparatus"),
+            ("amount", "amount"),
+            ("shape", "shape"),
+            ("degrees_of_freedom", "freedom"),
+            ("basis", "basis"),
+        ],
+    )

@@ -10,6 +10,10 @@ estimate = 60.5
 half_width = 0.25            # or uncertainty, or expanded with coverage_factor
 distribution = "rectangular" # of a half-width; also triangular, arcsine
 degrees_of_freedom = 9       # infinite unless given
+
+[[correlation]]              # where two inputs have something in common
+between = ["probe", "reference"]
+coefficient = 0.6
 """
 
 import tomllib
@@ -19,6 +23,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from closedcup.app.usecases.formula import parse_formula
 from closedcup.errors import InputError
@@ -36,6 +41,7 @@ class BudgetFile:
     inputs: tuple[Input, ...]
     from_above: float | None
     from_above_freedom: float
+    correlation: NDArray[np.float64] | None = None
 
 
 def read_budget(path: str) -> BudgetFile:
@@ -71,7 +77,40 @@ def read_budget(path: str) -> BudgetFile:
         inputs=inputs,
         from_above=None if above is None else _number({"from_above": above}, "from_above", path),
         from_above_freedom=_freedom(content, "from_above_degrees_of_freedom", path),
+        correlation=_correlation(content.get("correlation"), names, path),
     )
+
+
+def _correlation(tables: Any, names: list[str], path: str) -> NDArray[np.float64] | None:
+    """Return the matrix that the tables [[correlation]] describe; None where there are none."""
+    if tables is None:
+        return None
+    if not isinstance(tables, list):
+        raise InputError(
+            "correlation", "correlation is no list of tables.", where=path, fix="[[correlation]]"
+        )
+    matrix = np.eye(len(names))
+    for number, table in enumerate(tables, start=1):
+        where = f"correlation {number}"
+        pair = table.get("between")
+        known = isinstance(pair, list) and len(set(map(str, pair))) == 2 == len(pair)
+        if not known or any(name not in names for name in pair):
+            raise InputError(
+                "correlation",
+                f"between = {pair!r} does not name two inputs of the budget.",
+                where=where,
+                fix=f"Inputs: {', '.join(names)}.",
+            )
+        coefficient = _number(table, "coefficient", where)
+        one, other = (names.index(name) for name in pair)
+        if not -1 <= coefficient <= 1 or matrix[one, other]:
+            raise InputError(
+                "correlation",
+                f"{pair[0]} and {pair[1]}: a coefficient lies from -1 to 1 and stands once.",
+                where=where,
+            )
+        matrix[one, other] = matrix[other, one] = coefficient
+    return matrix
 
 
 def _sum(inputs: Any) -> Any:

@@ -5,29 +5,22 @@ What is neither on record nor given is not invented: it is listed as missing.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import inf, sqrt
 from typing import Final
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.comma_separated import decimal_in, read_rows
 from closedcup.app.usecases.formula import parse_formula
 from closedcup.app.usecases.lookup import find
-from closedcup.app.usecases.uncertainty import Budget, FromAbove
+from closedcup.app.usecases.seen_from_above import seen_from_above, verifications_for
+from closedcup.app.usecases.uncertainty import Budget
 from closedcup.errors import Refused
-from closedcup.laboratory import Result, Verification
+from closedcup.laboratory import Result
+from closedcup.laboratory.stated_uncertainty import StatedUncertainty
 from closedcup.methods.barometer import barometer_numbers
-from closedcup.metrology import (
-    Input,
-    Line,
-    fit_line,
-    from_reproducibility,
-    from_verifications,
-    within,
-)
+from closedcup.metrology import Input, Line, between_groups, fit_line, within
 from closedcup.records.ledger import Ledger
 
 _TWO_RESULTS: Final = 2.772  # 1.96 √2: the 95 % difference of two results, in standard deviations
-_LEAST_VERIFICATIONS: Final = 5
 _COUNTED_TWICE: Final = (
     "The published repeatability already holds some of the step and the volume; they are counted "
     "beside it, on the safe side."
@@ -36,10 +29,11 @@ _COUNTED_TWICE: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """Standard uncertainties that the records do not hold, in °C (kPa, °C/kPa); None: not known.
+    """Uncertainties given for this budget only, in place of those on record; None: not given.
 
-    `barometer_kpa` and `slope_c_per_kpa` are half-widths. `probe_calibration` is a line of the
-    probe's correction against its reading; it gives the probe's uncertainty at the reading.
+    In °C (kPa, °C/kPa). `barometer_kpa` and `slope_c_per_kpa` are half-widths, the others standard
+    uncertainties. `probe_calibration` is a line of the probe's correction against its reading; it
+    gives the probe's uncertainty at the reading.
     """
 
     probe_c: float | None = None
@@ -48,6 +42,33 @@ class Given:
     slope_c_per_kpa: float | None = None
     operator_c: float | None = None
     volume_c: float | None = None
+
+
+class _Collected:
+    """The inputs of one budget as they are found, with what is missing and what is worth saying."""
+
+    def __init__(self, ledger: Ledger, result: Result) -> None:
+        self.ledger = ledger
+        self.result = result
+        self.inputs: list[Input] = []
+        self.missing: list[str] = []
+        self.notes: list[str] = [_COUNTED_TWICE]
+
+    def on_record(self, source: str) -> StatedUncertainty | None:
+        """Return the uncertainty stated of a source: the apparatus's own, else the common one."""
+        stated = self.ledger.stated_uncertainties
+        apparatus = self.ledger.series[self.result.series].apparatus
+        return stated.get((source, apparatus)) or stated.get((source, ""))
+
+    def take(self, name: str, estimate: float, stated: StatedUncertainty) -> None:
+        """Take an input as stated on record, and say what it rests on."""
+        value = float(stated.value)
+        self.inputs.append(
+            within(name, estimate, value, degrees_of_freedom=stated.freedom)
+            if stated.shape == "half-width"
+            else Input(name, estimate, value, degrees_of_freedom=stated.freedom)
+        )
+        self.notes.append(f"{name}: {stated.basis} (on record since {stated.stated_at[:10]})")
 
 
 def budget_of_result(opened: OpenLaboratory, result_id: str, given: Given) -> Budget:
@@ -61,35 +82,29 @@ def budget_of_result(opened: OpenLaboratory, result_id: str, given: Given) -> Bu
             where=f"result {result_id}",
             fix="A budget needs a finite result.",
         )
-    numbers = barometer_numbers()
-    slope = float(numbers.correction_per_kpa.value)
-    standard = float(numbers.standard_pressure.value)
-    missing: list[str] = []
-    if given.slope_c_per_kpa is None:
-        missing.append("correction slope: no uncertainty given")
-    inputs = [
-        Input("cup", float(result.observed_cup_c), 0.0),
-        _barometer(result, given),
-        within("slope", slope, given.slope_c_per_kpa or 0.0),
-        *_probe(result, given, missing),
-        *_step(result, missing),
-        *_repeatability(result, missing),
-        *_reference(ledger, result, missing),
-        *_effect("operator", "between operators", given.operator_c, missing),
-        *_effect("volume", "specimen volume", given.volume_c, missing),
-    ]
-    names = [one.name for one in inputs]
+    found = _Collected(ledger, result)
+    found.inputs.append(Input("cup", float(result.observed_cup_c), 0.0))
+    _barometer(found, given)
+    _slope(found, given)
+    _probe(found, given)
+    _step(found)
+    _repeatability(found)
+    _reference(found)
+    _operator(found, given)
+    _volume(found, given)
+    names = [one.name for one in found.inputs]
     extra = "".join(f" + {name}" for name in names if name not in {"cup", "pressure", "slope"})
+    standard = float(barometer_numbers().standard_pressure.value)
     formula = f"cup + slope * ({standard:g} - pressure){extra}"
     return Budget(
         title=f"Flash point of result {result_id}, corrected",
         unit="°C",
         formula=formula,
         model=parse_formula(formula, names),
-        inputs=tuple(inputs),
-        from_above=_from_above(ledger, result),
-        missing=tuple(missing),
-        notes=(_COUNTED_TWICE,),
+        inputs=tuple(found.inputs),
+        from_above=seen_from_above(ledger, result),
+        missing=tuple(found.missing),
+        notes=tuple(found.notes),
     )
 
 
@@ -102,17 +117,45 @@ def calibration_from_file(path: str) -> Line:
     )
 
 
-def _probe(result: Result, given: Given, missing: list[str]) -> list[Input]:
-    correction = result.probe_correction_c
+def _barometer(found: _Collected, given: Given) -> None:
+    pressure_kpa = found.result.pressure_kpa
+    stated = found.on_record("barometer")
+    if given.barometer_kpa is not None:
+        found.inputs.append(within("pressure", pressure_kpa, given.barometer_kpa))
+    elif stated is not None:
+        found.take("pressure", pressure_kpa, stated)
+    else:
+        accuracy = barometer_numbers().barometer_accuracy
+        found.inputs.append(within("pressure", pressure_kpa, float(accuracy.value)))
+
+
+def _slope(found: _Collected, given: Given) -> None:
+    slope = float(barometer_numbers().correction_per_kpa.value)
+    stated = found.on_record("slope")
+    if given.slope_c_per_kpa is None and stated is not None:
+        found.take("slope", slope, stated)
+        return
+    if given.slope_c_per_kpa is None:
+        found.missing.append("correction slope: nothing on record or given")
+    found.inputs.append(within("slope", slope, given.slope_c_per_kpa or 0.0))
+
+
+def _probe(found: _Collected, given: Given) -> None:
+    correction = found.result.probe_correction_c
+    stated = found.on_record("probe")
     if correction is None:
-        missing.append("probe calibration: no correction on record")
+        found.missing.append("probe calibration: no correction on record")
     if given.probe_calibration is not None:
-        return [_calibrated(given.probe_calibration, float(result.observed_cup_c or 0), correction)]
-    if given.probe_c is None:
-        missing.append("probe calibration: no uncertainty given")
-        if correction is None:
-            return []
-    return [Input("probe", correction or 0.0, given.probe_c or 0.0)]
+        cup_c = float(found.result.observed_cup_c or 0)
+        found.inputs.append(_calibrated(given.probe_calibration, cup_c, correction))
+    elif given.probe_c is not None:
+        found.inputs.append(Input("probe", correction or 0.0, given.probe_c))
+    elif stated is not None:
+        found.take("probe", correction or 0.0, stated)
+    else:
+        found.missing.append("probe calibration: no uncertainty on record or given")
+        if correction is not None:
+            found.inputs.append(Input("probe", correction, 0.0))
 
 
 def _calibrated(line: Line, cup_c: float, correction_c: float | None) -> Input:
@@ -132,75 +175,70 @@ def _calibrated(line: Line, cup_c: float, correction_c: float | None) -> Input:
     return Input("probe", correction_c or 0.0, u, degrees_of_freedom=line.degrees_of_freedom)
 
 
-def _barometer(result: Result, given: Given) -> Input:
-    accuracy = barometer_numbers().barometer_accuracy
-    half = float(accuracy.value) if given.barometer_kpa is None else given.barometer_kpa
-    return within("pressure", result.pressure_kpa, half)
-
-
-def _step(result: Result, missing: list[str]) -> list[Input]:
-    low, high = result.low_corrected_c, result.high_corrected_c
+def _step(found: _Collected) -> None:
+    low, high = found.result.low_corrected_c, found.result.high_corrected_c
     if low is None or high is None or not low < high:
-        missing.append("step of the search: no bracket on record")
-        return []
-    return [within("step", 0.0, (high - low) / 2)]
+        found.missing.append("step of the search: no bracket on record")
+    else:
+        found.inputs.append(within("step", 0.0, (high - low) / 2))
 
 
-def _repeatability(result: Result, missing: list[str]) -> list[Input]:
-    if result.repeatability_c is None:
-        missing.append(f"repeatability: {result.precision_note or 'not stated'}")
-        return []
-    return [Input("repeatability", 0.0, result.repeatability_c / _TWO_RESULTS)]
+def _repeatability(found: _Collected) -> None:
+    r_c = found.result.repeatability_c
+    if r_c is None:
+        found.missing.append(f"repeatability: {found.result.precision_note or 'not stated'}")
+    else:
+        found.inputs.append(Input("repeatability", 0.0, r_c / _TWO_RESULTS))
 
 
-def _reference(ledger: Ledger, result: Result, missing: list[str]) -> list[Input]:
-    made = _verifications(ledger, result)
-    certificate = None if not made else ledger.materials[made[-1].material].expanded_uncertainty_c
+def _reference(found: _Collected) -> None:
+    made = verifications_for(found.ledger, found.result)
+    materials = found.ledger.materials
+    certificate = None if not made else materials[made[-1].material].expanded_uncertainty_c
     if certificate is None:
-        missing.append("reference material: no certificate uncertainty on record")
-        return []
-    return [Input("reference", 0.0, float(certificate) / 2)]  # certificates state k = 2
+        found.missing.append("reference material: no certificate uncertainty on record")
+    else:  # certificates state k = 2
+        found.inputs.append(Input("reference", 0.0, float(certificate) / 2))
 
 
-def _effect(name: str, what: str, uncertainty_c: float | None, missing: list[str]) -> list[Input]:
-    if uncertainty_c is None:
-        missing.append(f"{what}: nothing on record or given")
-        return []
-    return [Input(name, 0.0, uncertainty_c)]
-
-
-def _verifications(ledger: Ledger, result: Result) -> Sequence[Verification]:
-    apparatus = ledger.series[result.series].apparatus
-    return ledger.verifications_for(apparatus, ledger.tests[result.test].method)
-
-
-def _from_above(ledger: Ledger, result: Result) -> tuple[FromAbove, ...]:
-    """Return what R says, and what the apparatus's verifications say where there are enough."""
-    seen = []
-    if result.reproducibility_c is not None:
-        seen.append(
-            FromAbove(
-                from_reproducibility(result.reproducibility_c),
-                inf,
-                f"the method's R = {result.reproducibility_c:.2f} °C over 2.772; it also holds "
-                "what differs between sites",
-            )
+def _operator(found: _Collected, given: Given) -> None:
+    """Take the difference between operators as given, as stated, or as verifications show it."""
+    stated = found.on_record("operator")
+    if given.operator_c is not None:
+        found.inputs.append(Input("operator", 0.0, given.operator_c))
+    elif stated is not None:
+        found.take("operator", 0.0, stated)
+    elif (groups := _by_operator(found)) is not None:
+        seen = between_groups(groups)
+        found.inputs.append(
+            Input("operator", 0.0, seen.between, degrees_of_freedom=seen.degrees_of_freedom)
         )
-    made = _verifications(ledger, result)
-    if len(made) >= _LEAST_VERIFICATIONS:
-        certificates = [
-            float(ledger.materials[each.material].expanded_uncertainty_c or 0) / 2 for each in made
-        ]
-        found = from_verifications(
-            [each.difference_c for each in made],
-            reference_uncertainty=sqrt(sum(u**2 for u in certificates) / len(certificates)),
+        found.notes.append(
+            f"operator: verifications by {seen.groups} operators, s {seen.between:.2f} °C between "
+            f"them and {seen.within:.2f} °C within"
         )
-        seen.append(
-            FromAbove(
-                found.uncertainty,
-                found.degrees_of_freedom,
-                f"{found.n} verifications: s {found.within_site:.2f} °C, mean difference "
-                f"{found.bias:+.2f} °C, reference {found.reference:.2f} °C",
-            )
+    else:
+        found.missing.append(
+            "between operators: nothing on record or given, nor verifications by two operators"
         )
-    return tuple(seen)
+
+
+def _by_operator(found: _Collected) -> Sequence[Sequence[float]] | None:
+    """Return the differences of verifications, operator by operator with two at least."""
+    differences: dict[str, list[float]] = {}
+    for each in verifications_for(found.ledger, found.result):
+        if each.conditions is not None and each.id not in found.ledger.causes:
+            differences.setdefault(each.conditions.operator, []).append(each.difference_c)
+    groups = [group for who, group in differences.items() if who and len(group) > 1]
+    varies = any(len(set(group)) > 1 for group in groups)
+    return groups if len(groups) > 1 and varies else None
+
+
+def _volume(found: _Collected, given: Given) -> None:
+    stated = found.on_record("volume")
+    if given.volume_c is not None:
+        found.inputs.append(Input("volume", 0.0, given.volume_c))
+    elif stated is not None:
+        found.take("volume", 0.0, stated)
+    else:
+        found.missing.append("specimen volume: nothing on record or given")

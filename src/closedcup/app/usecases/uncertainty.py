@@ -5,6 +5,9 @@ from dataclasses import dataclass
 from math import isinf
 from typing import Any, Final
 
+import numpy as np
+from numpy.typing import NDArray
+
 from closedcup.app.usecases.budget_file import read_budget
 from closedcup.errors import Refused
 from closedcup.metrology import (
@@ -45,6 +48,7 @@ class Budget:
     from_above: tuple[FromAbove, ...] = ()
     missing: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    correlation: NDArray[np.float64] | None = None
 
 
 def budget_of_file(path: str) -> Budget:
@@ -60,6 +64,7 @@ def budget_of_file(path: str) -> Budget:
         model=written.model,
         inputs=written.inputs,
         from_above=above,
+        correlation=written.correlation,
     )
 
 
@@ -69,7 +74,7 @@ def worked_out(budget: Budget, *, trials: int = 1_000_000, seed: int = 1) -> Ans
     Both ways: the law of propagation with effective degrees of freedom, and Monte Carlo. Refused
     where no input has an uncertainty.
     """
-    found = propagate(budget.model, budget.inputs)
+    found = propagate(budget.model, budget.inputs, correlation=budget.correlation)
     if found.uncertainty == 0:
         raise Refused(
             "no-uncertainty",
@@ -78,7 +83,14 @@ def worked_out(budget: Budget, *, trials: int = 1_000_000, seed: int = 1) -> Ans
             fix="Give each input its uncertainty.",
         )
     k, expanded = found.coverage_factor(COVERAGE), found.expanded(COVERAGE)
-    drawn = simulate(budget.model, budget.inputs, trials=trials, coverage=COVERAGE, seed=seed)
+    drawn = simulate(
+        budget.model,
+        budget.inputs,
+        correlation=budget.correlation,
+        trials=trials,
+        coverage=COVERAGE,
+        seed=seed,
+    )
     value_text, expanded_text = rounded_pair(found.estimate, expanded)
     largest = max(budget.from_above, key=lambda one: one.uncertainty, default=None)
     return {
@@ -94,7 +106,10 @@ def worked_out(budget: Budget, *, trials: int = 1_000_000, seed: int = 1) -> Ans
         "expanded_uncertainty": expanded,
         "text": f"{value_text} ± {expanded_text} {budget.unit}".strip()
         + f" (k = {k:.2f}, about {COVERAGE:.0%})",
-        "second_order_uncertainty": second_order_uncertainty(budget.model, budget.inputs),
+        "second_order_uncertainty": None
+        if budget.correlation is not None
+        else second_order_uncertainty(budget.model, budget.inputs),
+        "correlations": _correlations(budget),
         "monte_carlo": _monte_carlo(found, expanded, drawn),
         "from_above": [
             {
@@ -117,6 +132,16 @@ def worked_out(budget: Budget, *, trials: int = 1_000_000, seed: int = 1) -> Ans
         "missing": list(budget.missing),
         "notes": list(budget.notes),
     }
+
+
+def _correlations(budget: Budget) -> list[Answer]:
+    names, matrix = [one.name for one in budget.inputs], budget.correlation
+    if matrix is None:
+        return []
+    return [
+        {"between": [names[i], names[j]], "coefficient": float(matrix[i, j])}
+        for i, j in np.argwhere(np.triu(matrix, 1)).tolist()
+    ]
 
 
 def _finite(value: float) -> float | None:
