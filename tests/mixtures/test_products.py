@@ -13,6 +13,7 @@ from closedcup.mixtures.blending_index import contaminants
 from closedcup.mixtures.names import name_key
 from closedcup.mixtures.products import products
 from closedcup.mixtures.resin import factor
+from closedcup.mixtures.sweep import sweep
 
 
 @pytest.mark.parametrize("name", list(products()))
@@ -93,6 +94,13 @@ def test_solvents_among_themselves_keep_their_activities():
     both = [("toluene", 0.5), ("butanone", 0.5)]
     little = [("toluene", 0.4999), ("butanone", 0.4999), ("resin", 0.0002)]
     assert of(little).flash_c == pytest.approx(of(both).flash_c, abs=0.05)
+
+
+def test_a_resin_is_found_by_name_but_no_sum_is_made_with_it_as_a_liquid():
+    resin = find("resin 1500 g/mol")
+    assert (resin.role, resin.molar_mass_g_mol, resin.hazards) == ("inert", 1500, ())
+    with pytest.raises(Refused):
+        sweep([find("toluene"), resin])
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,6 @@
 """A blend: which liquids, and how much of each, in mole fractions."""
 
 import math
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
@@ -9,18 +8,17 @@ from typing import Final, Literal
 from closedcup.errors import InputError, Refused
 from closedcup.mixtures.liquids import Liquid
 from closedcup.mixtures.names import find
+from closedcup.mixtures.products import (
+    RESIN_DENSITY_KG_M3,
+    RESIN_MOLAR_MASS_G_MOL,
+    is_resin,
+    stated_molar_mass,
+)
 from closedcup.quantities import Amount, parse_amount
 
 Basis = Literal["mole", "mass", "volume"]
 BASES: Final[tuple[Basis, ...]] = ("mole", "mass", "volume")
 
-# A part that gives off nothing. Molar mass and density of a resin of which neither is known (our
-# judgement; `resin` says what they may be off).
-_RESIN: Final = re.compile(
-    r"(resin|polymer|binder|involatile)( (?P<molar_mass>\d+(\.\d+)?) ?g/mol)?", re.IGNORECASE
-)
-RESIN_MOLAR_MASS_G_MOL: Final = 2000.0
-RESIN_DENSITY_KG_M3: Final = 1100.0
 # Typed fractions are exact decimals; a larger gap is a missing component or a slip.
 SUM_TOLERANCE: Final = 1e-6
 
@@ -110,11 +108,6 @@ def as_basis(text: str) -> Basis:
     )
 
 
-def is_resin(name: str) -> bool:
-    """Say whether a name means a part that gives off nothing."""
-    return _RESIN.fullmatch(name.strip()) is not None
-
-
 def _resin(
     resins: Sequence[tuple[str, float]], liquids: Sequence[Liquid], basis: Basis, moles: float
 ) -> Involatile | None:
@@ -131,8 +124,7 @@ def _resin(
     (name, fraction), density = resins[0], RESIN_DENSITY_KG_M3
     for liquid in liquids:
         moles_per_amount(liquid, "volume")  # refuses, by name, a liquid without a density
-    given = _RESIN.fullmatch(name.strip())
-    stated = given["molar_mass"] if given else None
+    stated = stated_molar_mass(name)
     if basis == "mole" and stated is None:
         raise InputError(
             "resin-by-mole",
@@ -140,7 +132,7 @@ def _resin(
             where=f"component {name}",
             fix="Give the composition by mass, or “resin 2000 g/mol=0.01”.",
         )
-    molar_mass = RESIN_MOLAR_MASS_G_MOL if stated is None else float(stated)
+    molar_mass = RESIN_MOLAR_MASS_G_MOL if stated is None else stated
     mass = {"mass": fraction, "volume": fraction * density, "mole": fraction * molar_mass}[basis]
     return Involatile(fraction, molar_mass, density, stated is None, mass / moles)
 

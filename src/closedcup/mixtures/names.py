@@ -8,7 +8,7 @@ from functools import cache
 
 from closedcup.errors import InputError
 from closedcup.mixtures.liquids import Liquid, catalogue
-from closedcup.mixtures.products import PREFIX, products
+from closedcup.mixtures.products import PREFIX, is_resin, products
 from closedcup.mixtures.tables import table
 
 _CAS = re.compile(r"\d{2,7}-\d{2}-\d")
@@ -52,7 +52,11 @@ def find(
 
 
 def _product(typed: str) -> Liquid | None:
-    """Return a product of changing composition, such as petrol; liquids' own names come first."""
+    """Return a product of changing composition, or a resin; liquids' own names come first."""
+    if is_resin(typed):
+        from closedcup.mixtures.pseudo_liquids import resin_part  # noqa: PLC0415 - as below
+
+        return resin_part(typed)
     key = name_key(typed.removeprefix(PREFIX))
     if key in _index():
         return None

@@ -1,5 +1,6 @@
 """Products of changing composition: their usual flash points, and how sure those are."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -10,6 +11,13 @@ from closedcup.sources import Known, load_rows, parse_known
 
 # What their numbers begin with: they have no CAS number.
 PREFIX: Final = "product:"
+# A part that gives off nothing. Molar mass and density of a resin of which neither is known (our
+# judgement; `resin` says what they may be off).
+_RESIN: Final = re.compile(
+    r"(resin|polymer|binder|involatile)( (?P<molar_mass>\d+(\.\d+)?) ?g/mol)?", re.IGNORECASE
+)
+RESIN_MOLAR_MASS_G_MOL: Final = 2000.0
+RESIN_DENSITY_KG_M3: Final = 1100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,3 +53,15 @@ def products() -> Mapping[str, Product]:
         )
         for row in rows
     }
+
+
+def is_resin(name: str) -> bool:
+    """Say whether a name means a part that gives off nothing: “resin”, “resin 2000 g/mol”."""
+    return _RESIN.fullmatch(name.strip()) is not None
+
+
+def stated_molar_mass(name: str) -> float | None:
+    """Return the molar mass (g/mol) that the name of a resin states; None where it states none."""
+    found = _RESIN.fullmatch(name.strip())
+    stated = found["molar_mass"] if found else None
+    return None if stated is None else float(stated)

@@ -14,7 +14,12 @@ from closedcup.mixtures.consensus import PRODUCT, FlashValue
 from closedcup.mixtures.fuels import PseudoComponents, correlations, surrogate
 from closedcup.mixtures.interval import Part
 from closedcup.mixtures.liquids import Liquid
-from closedcup.mixtures.products import PREFIX, products
+from closedcup.mixtures.products import (
+    PREFIX,
+    RESIN_MOLAR_MASS_G_MOL,
+    products,
+    stated_molar_mass,
+)
 from closedcup.mixtures.vapour_pressure import Correlation
 from closedcup.sources import Cited
 
@@ -58,6 +63,28 @@ def pseudo_liquid(name: str) -> Liquid:
         dortmund_subgroups=groups,
         hazards=(),
         chemical_class="product",
+    )
+
+
+def resin_part(name: str) -> Liquid:
+    """Return a resin as a part of a composition: it neither burns nor gives off vapour here.
+
+    A blend keeps it apart (`Blend.involatile`); no sum is made with it as a liquid.
+    """
+    return Liquid(
+        cas=f"{PREFIX}resin",
+        name=name.strip(),
+        role="inert",
+        synonyms=(),
+        formula="",
+        molar_mass_g_mol=stated_molar_mass(name) or RESIN_MOLAR_MASS_G_MOL,
+        properties={},
+        flash_values=(),
+        vapour_pressure=None,
+        subgroups={},
+        dortmund_subgroups={},
+        hazards=(),
+        chemical_class="resin",
     )
 
 

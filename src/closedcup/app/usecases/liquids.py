@@ -96,9 +96,14 @@ def _notes(liquid: Liquid, found: FlashConsensus | None, saturation: str | None)
     notes = ["Figures from tables at 101.3 kPa, not a test result."]
     if liquid.role == "halogenated":
         notes.append("Its vapour masks the flash: no estimate is made with it.")
-    if liquid.role == "inert":
+    if liquid.chemical_class == "resin":
+        notes.append(
+            "A resin gives off no vapour of its own; in a blend it holds the solvents' vapour down. "
+            "State a molar mass as “resin 2000 g/mol”."
+        )
+    elif liquid.role == "inert":
         notes.append("It does not burn: in a blend it dilutes only.")
-    if is_product(liquid):
+    if is_product(liquid) and liquid.role == "flammable":
         notes.append(
             "A product of changing composition: in a blend one pseudo-component with the formula "
             "above. A flash point of your own narrows it (own liquids)."
