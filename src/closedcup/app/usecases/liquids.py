@@ -98,8 +98,8 @@ def _notes(liquid: Liquid, found: FlashConsensus | None, saturation: str | None)
         notes.append("Its vapour masks the flash: no estimate is made with it.")
     if liquid.chemical_class == "resin":
         notes.append(
-            "A resin gives off no vapour of its own; in a blend it holds the solvents' vapour down. "
-            "State a molar mass as “resin 2000 g/mol”."
+            "A resin gives off no vapour of its own; in a blend it holds that of the solvents "
+            "down. State a molar mass as “resin 2000 g/mol”."
         )
     elif liquid.role == "inert":
         notes.append("It does not burn: in a blend it dilutes only.")
