@@ -149,6 +149,19 @@ def test_pressure_that_never_differs_is_said_and_leaves_two_causes(command, tmp_
     assert any("never differed" in warning for warning in answer["warnings"])
 
 
+def test_a_single_stray_result_is_named(command, tmp_path):
+    rows = _rows()
+    rows[7]["result_c"] = "66.5"
+    out = command("diagnose", "--file", _file(tmp_path, rows), "--method", "d93-a", "--json")[1]
+    assert json.loads(out)["warnings"][0].startswith("Result 8 (2026-02-04: 66.5 °C for 60 °C)")
+
+
+def test_a_correction_that_is_not_the_formulas_is_said(command, tmp_path):
+    rows = [{**row, "correction_applied_c": "0"} for row in _rows(times_corrected=0)]
+    out = command("diagnose", "--file", _file(tmp_path, rows), "--method", "d93-a", "--json")[1]
+    assert any("For 24 of 24 results what was added" in one for one in json.loads(out)["warnings"])
+
+
 def test_what_some_results_lack_is_said_and_not_filled_in(command, tmp_path):
     rows = _without(_rows(lid_2_c=3.0), "lid", 2)
     out = command("diagnose", "--file", _file(tmp_path, rows), "--method", "d93-a", "--json")[1]

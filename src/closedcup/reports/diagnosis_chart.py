@@ -30,9 +30,13 @@ def diagnosis_chart(
     *,
     cause: str,
     quantity: str,
+    in_steps: bool = False,
     theme: ThemeName = "light",
 ) -> Spec:
-    """Return the Vega-Lite spec; InputError where there is nothing to draw."""
+    """Return the Vega-Lite spec; InputError where there is nothing to draw.
+
+    in_steps: the effect jumps from one point to the next and does not change in between.
+    """
     if not points:
         raise InputError("nothing-to-draw", "A chart needs at least one point.", where="points")
     colours = THEMES[theme]
@@ -52,7 +56,10 @@ def diagnosis_chart(
         "width": _WIDTH,
         "height": _HEIGHT,
         "padding": 4,
-        "layer": [_zero(colours), *_layers(rows, quantity, colours)],
+        "layer": [
+            _zero(colours),
+            *_layers(rows, quantity, colours, "step" if in_steps else "linear"),
+        ],
         "config": configuration(colours),
     }
 
@@ -76,7 +83,7 @@ def _zero(colours: Theme) -> Spec:
     }
 
 
-def _layers(rows: list[Spec], quantity: str, colours: Theme) -> list[Spec]:
+def _layers(rows: list[Spec], quantity: str, colours: Theme, interpolate: str) -> list[Spec]:
     across: Spec = {
         "field": "quantity",
         "type": "quantitative",
@@ -99,11 +106,21 @@ def _layers(rows: list[Spec], quantity: str, colours: Theme) -> list[Spec]:
         for channel, values in looks.items()
     }
     effects = [{**row, "difference": row["fitted"], "shown": _KINDS[1]} for row in rows]
-    height = {"field": "difference", "type": "quantitative", "title": title}
+    height = {
+        "field": "difference",
+        "type": "quantitative",
+        "title": title,
+        "scale": {"zero": False, "padding": 12},
+    }
     return [
         {
             "data": {"values": effects},
-            "mark": {"type": "line", "color": colours.flash, "strokeWidth": 1.5},
+            "mark": {
+                "type": "line",
+                "color": colours.flash,
+                "strokeWidth": 1.5,
+                "interpolate": interpolate,
+            },
             "encoding": {"x": across, "y": height},
         },
         {

@@ -1,17 +1,16 @@
 """Say why the results on reference materials are off, as far as their history can tell."""
 
 from dataclasses import asdict
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 
-from closedcup.app.usecases.diagnosis_words import conclusion, evidence, quantity_of, share
-from closedcup.app.usecases.reference_history import Gathered, MadeResult
-from closedcup.app.usecases.verification_conditions import differs_from_formula
+from closedcup.app.usecases.diagnosis_warnings import diagnosis_warnings
+from closedcup.app.usecases.diagnosis_words import conclusion, evidence, quantity_of
+from closedcup.app.usecases.reference_history import Gathered
 from closedcup.methods import correction_c
 from closedcup.methods.barometer import barometer_numbers
 from closedcup.metrology.diagnosis import (
-    Diagnosis,
     RankedCause,
     cheapest_test,
     diagnose,
@@ -19,11 +18,6 @@ from closedcup.metrology.diagnosis import (
 )
 
 Answer = dict[str, Any]
-
-# At a pressure that does not differ these are the same number added to every result.
-_SAME_TRACE: Final = frozenset(
-    ("constant offset", "pressure not corrected", "pressure corrected twice")
-)
 
 
 def diagnosed(gathered: Gathered) -> Answer:
@@ -51,7 +45,7 @@ def diagnosed(gathered: Gathered) -> Answer:
         "points": _points(gathered, first),
         "quantity": quantity_of(first.cause, gathered)[1],
         "symptoms": [asdict(one) for one in symptoms()],
-        "warnings": [*_warnings(gathered, found), *gathered.warnings],
+        "warnings": [*diagnosis_warnings(gathered, found), *gathered.warnings],
         "sources": [
             {"value_of": "confirming tests", "source": confirm.source, "known": confirm.known},
             barometer_numbers().correction_per_kpa.as_json("pressure correction per kPa"),
@@ -113,42 +107,6 @@ def pressure_signs(gathered: Gathered) -> str | None:
     return (
         f"At {pressure_kpa:.1f} kPa a result that is not corrected is {abs(missing_c):.1f} °C too "
         f"{low}, one that is corrected twice {abs(missing_c):.1f} °C too {high}: from "
-        f"{numbers.correction_per_kpa.value:g} °C/kPa × ({numbers.standard_pressure.value:g} kPa - "
-        "pressure)."
-    )
-
-
-def _warnings(gathered: Gathered, found: Diagnosis) -> list[str]:
-    said = []
-    history = gathered.history
-    correction = history.pressure_correction_c
-    in_doubt = _SAME_TRACE.intersection(found.named)
-    if in_doubt and correction is not None and np.ptp(correction) < history.noise_c.mean():
-        span_kpa = np.ptp([each.pressure_kpa for each in gathered.made])
-        differed = f"differed by only {span_kpa:.1f} kPa" if span_kpa > 0 else "never differed"
-        said.append(
-            f"The station's pressure {differed}: a pressure error and a constant offset leave the "
-            "same trace, and only their size tells them apart."
-        )
-    wrong = [each for each in gathered.made if _is_corrected_otherwise(each)]
-    if wrong:
-        one = wrong[0]
-        said.append(
-            f"For {len(wrong)} of {len(gathered.made)} results what was added for pressure is not "
-            f"what the formula gives ({one.label}: {one.correction_applied_c:+.2f} °C for "
-            f"{correction_c(one.pressure_kpa or 0.0):+.2f} °C)."
-        )
-    if found.found and found.clean_probability > 0.05:
-        said.append(
-            f"The evidence is not strong: with {share(found.clean_probability)} nothing is wrong. "
-            "A few more results on a reference material will tell."
-        )
-    return said
-
-
-def _is_corrected_otherwise(made: MadeResult) -> bool:
-    return (
-        made.pressure_kpa is not None
-        and made.correction_applied_c is not None
-        and differs_from_formula(made.correction_applied_c, made.pressure_kpa)
+        f"{numbers.correction_per_kpa.value:g} °C/kPa × ({numbers.standard_pressure.value:g} kPa "
+        "less the pressure)."
     )

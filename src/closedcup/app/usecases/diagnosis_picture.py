@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from closedcup.app.usecases.diagnosis_words import IN_ORDER
 from closedcup.reports.diagnosis_chart import DiagnosedPoint, diagnosis_chart
 from closedcup.reports.drawing import svg
 
@@ -16,5 +17,6 @@ def diagnosis_picture(answer: dict[str, Any]) -> str:
             ],
             cause=answer["causes"][0]["cause"],
             quantity=answer["quantity"],
+            in_steps=answer["quantity"] == IN_ORDER,
         )
     )

@@ -12,7 +12,7 @@ Floats = NDArray[np.float64]
 
 _PRESSURE: Final = ("pressure not corrected", "pressure corrected twice")
 _WITHIN_DAY: Final = "first of the day"
-_ORDER: Final = "result in order of time"
+IN_ORDER: Final = "result in order of time"
 
 
 def conclusion(found: Diagnosis, gathered: Gathered) -> str:
@@ -101,9 +101,9 @@ def quantity_of(cause: str, gathered: Gathered) -> tuple[Floats, str]:
     if cause in _PRESSURE and history.pressure_correction_c is not None:
         pressure = [each.pressure_kpa for each in gathered.made]
         return np.array(pressure, dtype=np.float64), "station pressure, kPa"
-    values, title = known.get(cause, (None, _ORDER))
+    values, title = known.get(cause, (None, IN_ORDER))
     if values is None:
-        return np.arange(1, len(gathered.made) + 1, dtype=np.float64), _ORDER
+        return np.arange(1, len(gathered.made) + 1, dtype=np.float64), IN_ORDER
     return values, title
 
 
