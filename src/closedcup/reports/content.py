@@ -364,6 +364,16 @@ def _signatures(record: Record) -> list[dict[str, Any]]:
     observed = "; ".join(_person(record, by) for by in observers)
     return [
         _fact(record, "Observed by", "", observed),
+        *[
+            _fact(
+                record,
+                f"Signed as {each['meaning']}",
+                "",
+                f"{_person(record, each['by'])}, {when(each['signed_at'], 'signatures.signed_at')}; "
+                f"entry {each['seal_number']}, seal {each['seal'][:16]}…",
+            )
+            for each in record.get("signatures", [])
+        ],
         _fact(record, "Authorised by", "", _person(record, report["authorised_by"])),
         _fact(record, "Issued by", "", _person(record, report["issued_by"])),
         _fact(record, "Date of issue", "", when(report["issued_at"], "report.issued_at")),

@@ -242,6 +242,16 @@ class Classification(TypedDict):
     sources: Annotated[list[Source], "sources of the limits"]
 
 
+class Signature(TypedDict):
+    """A signature under the result: sealed in the chain, with what was signed."""
+
+    by: Annotated[str, "id of the person who signed (see people)"]
+    meaning: Annotated[Literal["performed", "reviewed", "approved"], "what the signature means"]
+    signed_at: Annotated[str, "when, ISO 8601 with offset"]
+    seal_number: Annotated[int, "number of the entry that was signed: the result's own"]
+    seal: Annotated[str, "its seal, a hash of it and of all entries before it"]
+
+
 class ClassificationRefused(TypedDict):
     """Why no classification is given."""
 
@@ -285,6 +295,7 @@ class Record(TypedDict):
     classification_refused: Annotated[ClassificationRefused | None, "null: not refused"]
     people: Annotated[list[Person], "everybody named by id"]
     customer_supplied: Annotated[list[str], 'paths of customer data, such as "sample.description"']
+    signatures: NotRequired[Annotated[list[Signature], "in order; made before the report"]]
     external_results: NotRequired[Annotated[list[str], "results from external providers"]]
     omitted: Annotated[dict[str, str], "items left out of the report, each with its reason"]
     sources: Annotated[list[Source], "sources of the numbers used"]

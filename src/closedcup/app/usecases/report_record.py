@@ -9,6 +9,7 @@ from closedcup.app.usecases.benching import BenchView, bench
 from closedcup.app.usecases.calculating import conformity
 from closedcup.app.usecases.citing import in_words
 from closedcup.app.usecases.results import evidence_on_record
+from closedcup.app.usecases.signing import signature_facts
 from closedcup.laboratory import Result
 from closedcup.methods import check_station_pressure
 from closedcup.mixtures import find as find_liquid
@@ -75,7 +76,8 @@ def build_record(
             }
             for each in evidence_on_record(ledger, view.sample.id)
         ],
-        "people": _people(opened, view, authorised_by),
+        "signatures": signature_facts(ledger, result.id),
+        "people": _people(opened, view, result, authorised_by),
         "customer_supplied": _customer_supplied(view),
         "omitted": _omitted(view),
         "sources": _sources(view),
@@ -329,18 +331,21 @@ def _classification(answer: Mapping[str, Any]) -> Facts:
     }
 
 
-def _people(opened: OpenLaboratory, view: BenchView, authorised_by: str) -> list[Facts]:
+def _people(
+    opened: OpenLaboratory, view: BenchView, result: Result, authorised_by: str
+) -> list[Facts]:
     ledger, names = opened.state, opened.store.names()
     review = ledger.reviews.get(view.test.id)
     ids = [recorded.by for recorded in view.series.moves]
     ids += [recorded.entered_by for recorded in view.series.moves]
     ids += [view.series.analyst, opened.by, authorised_by]
+    ids += [each.person for each in ledger.signatures.get(result.id, ())]
     ids += [review.reviewer] if review else []
     return [
         {
             "id": person,
             "name": names.get(person, person),
-            "role": ledger.people[person].role if person in ledger.people else "not registered",
+            "role": ", ".join(sorted(ledger.roles.get(person, ()))) or "not registered",
         }
         for person in dict.fromkeys(ids)
     ]

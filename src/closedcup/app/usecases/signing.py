@@ -9,6 +9,7 @@ from closedcup.app.usecases.signing_in import prove
 from closedcup.errors import Refused
 from closedcup.laboratory.signature import Signature, parse_meaning
 from closedcup.records import Event
+from closedcup.records.ledger import Ledger
 
 Answer = dict[str, Any]
 
@@ -87,6 +88,20 @@ def signatures_under(opened: OpenLaboratory, result_id: str) -> Answer:
             for each in ledger.signatures.get(result_id, ())
         ],
     }
+
+
+def signature_facts(ledger: Ledger, result_id: str) -> list[Answer]:
+    """Return the signatures under a result as its report states them."""
+    return [
+        {
+            "by": each.person,
+            "meaning": each.meaning,
+            "signed_at": each.signed_at,
+            "seal_number": each.signed_number,
+            "seal": each.signed_seal,
+        }
+        for each in ledger.signatures.get(result_id, ())
+    ]
 
 
 def _issued(opened: OpenLaboratory, result_id: str) -> Event:
