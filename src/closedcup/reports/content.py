@@ -369,7 +369,7 @@ def _signatures(record: Record) -> list[dict[str, Any]]:
                 record,
                 f"Signed as {each['meaning']}",
                 "",
-                f"{_person(record, each['by'])}, {when(each['signed_at'], 'signatures.signed_at')}; "
+                f"{_person(record, each['by'])}, {when(each['signed_at'], 'signed_at')}; "
                 f"entry {each['seal_number']}, seal {each['seal'][:16]}…",
             )
             for each in record.get("signatures", [])
