@@ -2,6 +2,7 @@
 
 from benchmarks import (
     command_line,
+    diagnosis,
     estimate,
     intervals,
     large_laboratory,
@@ -17,6 +18,7 @@ from benchmarks import (
 
 def main() -> None:
     for part in (
+        diagnosis,
         estimate,
         intervals,
         large_laboratory,
