@@ -9,6 +9,7 @@ from closedcup.app.usecases import overview
 from closedcup.app.usecases.chart_picture import chart_picture
 from closedcup.app.usecases.charting import Wishes, charted
 from closedcup.app.usecases.control_history import history_on_record
+from closedcup.app.usecases.cup_rates import rates_on_record
 from closedcup.app.usecases.lookup import find
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page
@@ -50,6 +51,7 @@ def show(visit: Visit, *, faulty: str = "", status: int = 200) -> Response:
         ],
         symbols=SYMBOLS,
         probe=ledger.probes.get(apparatus.id),
+        rates=rates_on_record(opened, apparatus.id),
         verifications=ledger.verifications.get(apparatus.id, ()),
         materials_offered=materials,
         people_offered=[(each, opened.name_of(each)) for each in ledger.people],
