@@ -22,7 +22,14 @@ from closedcup.app.web.rendering import Visit, page, see, status_of
 from closedcup.app.web.transcribing import observed
 from closedcup.errors import ClosedcupError, Conflict, InputError
 from closedcup.laboratory import Series
-from closedcup.methods import Determination, MoveWithdrawn, Observation, RampStarted, determinations
+from closedcup.methods import (
+    Determination,
+    Method,
+    MoveWithdrawn,
+    Observation,
+    RampStarted,
+    determinations,
+)
 from closedcup.quantities import parse_pressure
 
 SEEN_AT_ONCE: Final = (Observation.NO_FLASH, Observation.FLASH)
@@ -216,12 +223,19 @@ def _answer(
         at_once=SEEN_AT_ONCE,
         asks_rate=view.method.kind != "equilibrium"
         and any(isinstance(one.move, RampStarted) for one in view.series.moves),
-        besides=SEEN_BESIDES,
+        besides=_besides(view.method),
         result=visit.opened.state.result_of(view.test.id),
         is_after_press=is_after_press,
         do_first=_do_first(last),
         people=people(visit.opened),
     )
+
+
+def _besides(method: Method) -> tuple[Observation, ...]:
+    """Return what else can be seen; nobody sees into a cup that stays closed."""
+    if method.procedure != "continuously closed":
+        return SEEN_BESIDES
+    return (Observation.IGNITER_OUT, Observation.BOIL_OVER, Observation.SPECIMEN_LOST)
 
 
 def _with_what_it_counts_as(
