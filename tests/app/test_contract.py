@@ -76,7 +76,43 @@ REFUSALS = [
     (["classify", "--flash", "-500 degC"], 2, "impossible-temperature", ""),
     (["sample", "S-9999"], 2, "sample-unknown", ""),
     (["nonsense"], 2, "usage", ""),
-    (["conform", "--limit", ">=60 degC"], 2, "usage", ""),
+    (["conform", "--limit", ">=60 degC"], 2, "result-missing", "--laboratory"),
+    (["conform", "--limit", "60 degC", "--result", "61 degC"], 2, "operator-missing", ">=60"),
+    (
+        ["conform", "--limit", ">=60 degC", "--result", "61 degC", "--rule", "fair"],
+        2,
+        "decision-rule-unknown",
+        "guarded",
+    ),
+    (
+        [
+            "conform",
+            "--limit",
+            ">=60 degC",
+            "--result",
+            "61 degC",
+            "--rule",
+            "recipient",
+            "--method",
+            "d93-a",
+            "--safety",
+        ],
+        3,
+        "safety-limit-no-tolerance",
+        "simple",
+    ),
+    (
+        ["conform", "--limit", ">=60 degC and >=55 degC", "--result", "61 degC"],
+        2,
+        "limits-same-side",
+        "stricter",
+    ),
+    (
+        ["classify", "--flash", "60 degC", "--fire-point", "55 degC"],
+        2,
+        "contradictory-evidence",
+        "",
+    ),
 ]
 
 

@@ -125,7 +125,8 @@ def _conformity(record: Record) -> str | None:
         return None
     words = "conforms to" if conformity["conforms"] else "does not conform to"
     result = f"Result {record['result']['id']} {words} the limit {limit_text(conformity['limit'])}."
-    return f"{result} Decision rule: {conformity['rule']}."
+    rule = f"Decision rule: {conformity['rule']}; agreed before testing."
+    return " ".join([result, rule, *conformity.get("words", []), *conformity.get("notes", [])])
 
 
 def _sample(record: Record) -> list[dict[str, Any]]:
@@ -318,8 +319,19 @@ def _classification(entry: Classification) -> dict[str, Any]:
         "clause": ", ".join(present(entry["clause"], entry["edition"])),
         "margin": "none" if margin is None else celsius(margin, signed=True),
         "rule": entry["rule"],
-        "notes": " ".join(notes),
+        "notes": " ".join(filter(None, [_chances(entry), *notes])),
     }
+
+
+def _chances(entry: Classification) -> str:
+    """Say the chance of each class where more than one is worth a percent."""
+    likely = [each for each in entry.get("chances", []) if float(each["probability"]) >= 0.01]
+    if len(likely) < 2:
+        return ""
+    said = ", ".join(
+        f"{each['classification']} {float(each['probability']) * 100:.0f} %" for each in likely
+    )
+    return f"Chance by the method's R: {said}."
 
 
 def _refusal(record: Record) -> str | None:

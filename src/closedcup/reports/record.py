@@ -100,6 +100,7 @@ class RequestedTest(TypedDict):
     limit: Annotated[TestLimit | None, "the limit, for a limit test or a conformity statement"]
     step_c: Annotated[Measured | None, "last step between specimens or applications, °C"]
     decision_rule: Annotated[str | None, "rule agreed for conformity, before the test"]
+    safety_limit: NotRequired[Annotated[bool, "the limit is for safety: no tolerance"]]
     confirmed: Annotated[bool, "method numbers confirmed against the laboratory's own copy"]
     specimen_ml: Annotated[Measured, "volume of each specimen, mL"]
     igniter: Annotated[str, "igniter and its supply"]
@@ -217,6 +218,8 @@ class Conformity(TypedDict):
     limit: Annotated[str, "the limit, with operator and unit"]
     conforms: Annotated[bool, "whether it is met"]
     rule: Annotated[str, "decision rule applied"]
+    words: NotRequired[Annotated[list[str], "the decision in words, with its chance and risk"]]
+    notes: NotRequired[Annotated[list[str], "cautions"]]
 
 
 class Source(TypedDict):
@@ -225,6 +228,13 @@ class Source(TypedDict):
     value_of: Annotated[str, "which value"]
     source: Annotated[str, "its source"]
     known: Annotated[str, "read, package, memory, common practice or user"]
+
+
+class Chance(TypedDict):
+    """The chance that the true flash point lies where a class is given."""
+
+    classification: Annotated[str, "class or category"]
+    probability: Annotated[Measured, "from 0 to 1"]
 
 
 class Classification(TypedDict):
@@ -236,6 +246,8 @@ class Classification(TypedDict):
     edition: Annotated[str | None, "edition of the regime"]
     rule: Annotated[str, "the rule in words"]
     margin_c: Annotated[Measured | None, "result minus nearest limit, °C, signed"]
+    margin_r: NotRequired[Annotated[Measured | None, "the same in units of the method's R"]]
+    chances: NotRequired[Annotated[list[Chance], "chance of each class, the likeliest first"]]
     missing: Annotated[list[str], "what would be needed to decide"]
     notes: Annotated[list[str], "notes"]
     indicative: Annotated[bool, "true: the regime does not accept this test method"]

@@ -161,47 +161,116 @@ def _chance_words(answer: dict[str, Any]) -> str:
 
 
 def conform(
-    limit: Annotated[str, typer.Option(help="“>=60 degC”, “<60 degC”, …")],
-    result: Annotated[str, typer.Option(help="Flash point corrected to 101.3 kPa.")],
+    limit: Annotated[str, typer.Option(help="“>=60 degC”, or two: “>=38 degC and <=60 degC”.")],
+    result: Annotated[str | None, typer.Option(help="Flash point corrected to 101.3 kPa.")] = None,
     uncertainty: Annotated[
         str | None, typer.Option(help="Expanded uncertainty (k = 2): “2 degC”.")
     ] = None,
     method: MethodOption = None,
     product: Annotated[str | None, typer.Option(help="Kind of product.")] = None,
-    rule: Annotated[str, typer.Option(help="simple or guarded.")] = "simple",
+    rule: Annotated[
+        str, typer.Option(help="simple, guarded, “guarded 5 %” or recipient.")
+    ] = "simple",
+    safety: Annotated[
+        bool, typer.Option("--safety", help="A safety limit: it gets no tolerance.")
+    ] = False,
+    process_mean: Annotated[
+        str | None, typer.Option(help="Mean of the batches that are made: “63 degC”.")
+    ] = None,
+    process_spread: Annotated[
+        str | None, typer.Option(help="Their standard deviation: “1.5 degC”.")
+    ] = None,
+    laboratory: Annotated[
+        list[str] | None,
+        typer.Option(help="Several laboratories on one batch: “A=61.5 degC”, repeated."),
+    ] = None,
+    probability: Annotated[
+        float, typer.Option(help="With laboratories: chance of accepting at the limit, agreed.")
+    ] = 0.5,
+    rounded_to: Annotated[
+        str | None, typer.Option(help="With laboratories: step of the assigned value, agreed.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Say whether a result meets a limit under the decision rule that was agreed."""
-    from closedcup.app.usecases.calculating import conformity
+    from closedcup.app.usecases import conforming
     from closedcup.app.usecases.methods_on_record import method_in_use
-    from closedcup.quantities import parse_difference, parse_limit, parse_temperature
+    from closedcup.conformity import parse_specification
+    from closedcup.errors import InputError
+    from closedcup.quantities import parse_difference, parse_temperature
 
-    answer = conformity(
-        parse_limit(limit),
-        parse_temperature(result, where="result"),
-        uncertainty=None
-        if uncertainty is None
-        else parse_difference(uncertainty, where="uncertainty"),
-        method_id=method,
-        product=product,
-        rule=rule,
-        lookup=method_in_use,
-    )
+    def difference(text: str | None, where: str) -> Any:
+        return None if text is None else parse_difference(text, where=where)
+
+    specification = parse_specification(limit)
+    if (result is None) is not bool(laboratory):
+        raise InputError(
+            "result-missing",
+            "Conformity is of one result, or of the results of laboratories.",
+            where="result",
+            fix="Give --result “61.5 degC”, or --laboratory “A=61.5 degC” for each of them.",
+        )
+    if result is not None:
+        answer = conforming.conformity(
+            specification,
+            parse_temperature(result, where="result"),
+            uncertainty=difference(uncertainty, "uncertainty"),
+            method_id=method,
+            product=product,
+            rule=rule,
+            safety_limit=safety,
+            process=conforming.stated_process(process_mean, difference(process_spread, "process")),
+            lookup=method_in_use,
+        )
+    else:
+        if method is None:
+            raise InputError(
+                "method-missing",
+                "Laboratories are compared by r and R of the method.",
+                where="method",
+                fix="Name it with --method.",
+            )
+        answer = conforming.among_laboratories(
+            specification,
+            conforming.parse_laboratories(laboratory or []),
+            method_id=method,
+            product=product,
+            probability=probability,
+            rounding=difference(rounded_to, "rounded-to"),
+            safety_limit=safety,
+            lookup=method_in_use,
+        )
     if as_json:
         print_json(answer)
     else:
-        probability = answer["probability_conforming"]
-        print_facts(
-            f"Conformity with {limit}",
-            [
-                ("conforms", "yes" if answer["conforms"] else "NO"),
-                ("acceptance limit", degrees(answer["acceptance_limit_c"], 2)),
-                (
-                    "probability of conformity",
-                    None if probability is None else f"{probability:.1%}",
-                ),
-                ("rule", answer["rule"]),
-            ],
-        )
+        print_conformity(limit, answer)
     if not answer["conforms"]:
         raise typer.Exit(4)
+
+
+def print_conformity(limit: str, answer: dict[str, Any]) -> None:
+    """Print a decision with its chance, its risks, and what may be said of it."""
+
+    def share(name: str) -> str | None:
+        value = answer.get(name)
+        return None if value is None else f"{value:.1%}"
+
+    print_facts(
+        f"Conformity with {limit}",
+        [
+            ("conforms", "yes" if answer["conforms"] else "NO"),
+            (
+                "assigned value",
+                degrees(answer["assigned_c"], 2) if "assigned_c" in answer else None,
+            ),
+            ("acceptance limit", degrees(answer["acceptance_limit_c"], 2)),
+            ("probability of conformity", share("probability_conforming")),
+            ("risk of this decision", share("risk")),
+            ("probability with the process", share("probability_with_process")),
+            ("batches wrongly accepted", share("global_consumer_risk")),
+            ("batches wrongly rejected", share("global_producer_risk")),
+            ("rule", answer["rule"]),
+        ],
+    )
+    print_list("In words", answer["words"])
+    print_list("Notes", answer.get("notes", []))

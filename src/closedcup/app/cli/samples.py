@@ -193,11 +193,17 @@ def evidence(
 def request(
     sample_id: Annotated[str, typer.Argument(metavar="SAMPLE")],
     method: Annotated[str, typer.Option(help="The method.")],
-    limit: Annotated[str | None, typer.Option(help="“<60 degC”, “>=60 degC”, …")] = None,
+    limit: Annotated[
+        str | None, typer.Option(help="“<60 degC”, “>=60 degC”, “>=38 degC and <=60 degC”, …")
+    ] = None,
     step: Annotated[str, typer.Option(help="Last step: “1 degC” or “0.5 degC”.")] = "1 degC",
     decision_rule: Annotated[
-        str, typer.Option(help="simple or guarded, agreed now, where there is a limit.")
+        str,
+        typer.Option(help="simple, guarded, “guarded 5 %” or recipient: agreed now, for a limit."),
     ] = "",
+    safety: Annotated[
+        bool, typer.Option("--safety", help="A safety limit: it gets no tolerance.")
+    ] = False,
     by: By = None,
     key: Key = None,
     as_json: AsJson = False,
@@ -205,10 +211,12 @@ def request(
     """Agree a test on a sample: a finite flash point, or flash at a limit."""
     from closedcup.app.usecases import overview
     from closedcup.app.usecases import samples as desk
+    from closedcup.conformity import parse_specification
     from closedcup.laboratory import RequestedTest
     from closedcup.methods import method as find_method
-    from closedcup.quantities import parse_difference, parse_limit
+    from closedcup.quantities import parse_difference
 
+    limits = () if limit is None else parse_specification(limit).limits
     chosen = find_method(method)
     with opened(by) as laboratory:
         test = desk.request_test(
@@ -219,7 +227,9 @@ def request(
                 method=chosen.id,
                 kind="limit" if chosen.test == "flash/no-flash" else "finite",
                 step_c=parse_difference(step, where="step").c,
-                limit=None if limit is None else parse_limit(limit),
+                limit=limits[0] if limits else None,
+                second_limit=limits[1] if len(limits) > 1 else None,
+                safety_limit=safety and bool(limits),
                 decision_rule=decision_rule,
             ),
             key=key,

@@ -1,21 +1,14 @@
-"""Answers that need no records: correction, set point, precision, conformity.
+"""Answers that need no records: correction, set point, precision.
 
 Each takes what was typed, already parsed, and returns the object that `--json` and the web API
 print. `lookup` finds a method by its identifier: as published, or as a laboratory has confirmed it.
 """
 
-from typing import Any, cast, get_args
+from typing import Any
 
 from closedcup.app.usecases.citing import in_words
 from closedcup.app.usecases.methods_on_record import MethodLookup
-from closedcup.conformity import (
-    DecisionRule,
-    Spread,
-    decide,
-    spread_from_reproducibility,
-    spread_from_uncertainty,
-)
-from closedcup.errors import InputError, Refused
+from closedcup.errors import InputError
 from closedcup.methods import (
     Method,
     correct,
@@ -155,51 +148,6 @@ def method_precision(
             "rule": compared.rule,
         }
     return answer
-
-
-def conformity(
-    limit: Limit,
-    result: Temperature,
-    *,
-    uncertainty: TemperatureDifference | None = None,
-    method_id: str | None = None,
-    product: str | None = None,
-    rule: str = "simple",
-    lookup: MethodLookup = method,
-) -> Answer:
-    """Say whether a result meets a limit under the rule that was agreed."""
-    spread = None
-    if uncertainty is not None:
-        spread = spread_from_uncertainty(uncertainty.c)
-    elif method_id is not None:
-        spread = _spread_of(lookup(method_id), result.c, product)
-    return dict(
-        decide(result.c, limit, rule=_decision_rule(rule), spread=spread).as_json(),
-    )
-
-
-def _spread_of(chosen: Method, corrected_c: float, product: str | None) -> Spread | None:
-    """Return the spread of a single result by the method's R; None where it states none.
-
-    Simple acceptance does without; a guarded decision is then refused by `decide`.
-    """
-    try:
-        stated_c = precision_at(chosen, corrected_c, product).reproducibility_c
-    except Refused:
-        return None
-    return None if stated_c is None else spread_from_reproducibility(stated_c)
-
-
-def _decision_rule(text: str) -> DecisionRule:
-    for rule in get_args(DecisionRule):
-        if rule == text:
-            return cast("DecisionRule", rule)
-    raise InputError(
-        "decision-rule-unknown",
-        f"“{text}” is not a decision rule.",
-        where="rule",
-        fix=f"Agree one of: {', '.join(get_args(DecisionRule))}.",
-    )
 
 
 def _scope_warnings(chosen: Method, corrected_c: float) -> list[str]:

@@ -128,7 +128,8 @@ def asked_words(test: RequestedTest) -> str:
     """Say what a test asks."""
     if test.kind == "limit":
         return f"flash/no-flash at {test.limit}"
-    limit = f", limit {test.limit}" if test.limit is not None else ""
+    named = "safety limit" if test.safety_limit else "limit"
+    limit = f", {named} {test.limits_text}" if test.limits else ""
     heated = bool(method(test.method).intervals)  # its step is the interval, the method's own
     step = "" if heated else f", last step {test.step_c:g} °C"
     return f"finite flash point{step}{limit}"
@@ -147,7 +148,8 @@ def test_overview(opened: OpenLaboratory, test_id: str) -> Answer:
         "method": test.method,
         "kind": test.kind,
         "asked": asked_words(test),
-        "limit": None if test.limit is None else str(test.limit),
+        "limit": test.limits_text or None,
+        "safety_limit": test.safety_limit,
         "decision_rule": test.decision_rule,
         **_test_standing(ledger, test)._asdict(),
         "plan": None

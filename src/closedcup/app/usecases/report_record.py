@@ -5,15 +5,14 @@ from typing import Any
 
 from closedcup import __version__
 from closedcup.app.opening import DATA_VERSION, OpenLaboratory
+from closedcup.app.usecases.agreed_rule import conformity_of
 from closedcup.app.usecases.benching import BenchView, bench
-from closedcup.app.usecases.calculating import conformity
 from closedcup.app.usecases.citing import in_words
 from closedcup.app.usecases.results import evidence_on_record
 from closedcup.app.usecases.signing import signature_facts
 from closedcup.laboratory import Result
 from closedcup.methods import check_station_pressure
 from closedcup.mixtures import find as find_liquid
-from closedcup.quantities import parse_temperature
 from closedcup.records.ledger import Ledger
 
 Facts = dict[str, Any]
@@ -139,7 +138,12 @@ def _test(view: BenchView) -> Facts:
         "kind": test.kind,
         "limit": None
         if limit is None
-        else {"text": str(limit), "operator": limit.operator, "corrected_c": limit.corrected_c},
+        else {
+            "text": test.limits_text,
+            "operator": limit.operator,
+            "corrected_c": limit.corrected_c,
+        },
+        "safety_limit": test.safety_limit,
         "step_c": _step_c(view),
         "decision_rule": test.decision_rule or None,
         "confirmed": chosen.confirmed,
@@ -293,30 +297,6 @@ def _uncertainty_note(result: Result) -> str:
         f"± {expanded_c:.1f} °C (95 %), from the method's reproducibility: R/√2. It does not cover "
         "sampling."
     )
-
-
-def conformity_of(result: Result, view: BenchView) -> Facts | None:
-    """Say whether a result meets the limit of its test; None without limit or decision."""
-    limit = view.test.limit
-    if limit is None:
-        return None
-    if result.kind == "flash point" and result.corrected_c is not None:
-        answer = conformity(
-            limit,
-            parse_temperature(f"{result.corrected_c!r} degC"),
-            method_id=view.method.id,
-            product=view.sample.kind or None,
-            rule=view.test.decision_rule,
-            lookup=lambda _: view.method,  # as it was confirmed when the series began
-        )
-        return {"limit": str(limit), **answer}
-    if view.outcome is not None and view.outcome.meets_limit is not None:
-        return {
-            "limit": str(limit),
-            "conforms": view.outcome.meets_limit,
-            "rule": "simple acceptance: flash or no flash at the limit, as measured",
-        }
-    return None
 
 
 def _classification(answer: Mapping[str, Any]) -> Facts:

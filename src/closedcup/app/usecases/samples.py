@@ -128,13 +128,9 @@ def request_test(
             where=f"test {test.id}",
             fix="Give it as “<60 degC”, “<=60 degC”, “>=60 degC” or “>55 degC”.",
         )
-    if test.limit is not None and not test.decision_rule:
-        raise InputError(
-            "decision-rule-missing",
-            "A limit needs a decision rule, agreed before the test.",
-            where=f"test {test.id}",
-            fix="Agree “simple” (as measured) or “guarded” (with a guard band).",
-        )
+    from closedcup.app.usecases.agreed_rule import refuse_unagreed
+
+    refuse_unagreed(test)
     if opened.recorded(key) is None:
         refuse_taken(opened.state.tests, test.id, "test")
     opened.record("test-requested", test.id, test, key=key)

@@ -73,7 +73,12 @@ PRINTED: Final = (
     "classification.evaluate.classify_regime",
     "conformity.decision.decide",
     "conformity.decision.probability_of_meeting",
-    "conformity.decision.spread_from_reproducibility",
+    "conformity.spread.spread_from_reproducibility",
+    "conformity.rules.guard_for_risk",
+    "conformity.process.global_risks",
+    "conformity.laboratories.mean_reproducibility_c",
+    "conformity.laboratories.assigned_value",
+    "conformity.laboratories.acceptance_for_probability",
     "records.canonical.canonical_bytes",
     "records.chain.digest",
 )
@@ -98,6 +103,7 @@ def all_comparisons() -> list[Comparison]:
         records,
         traces,
         uncertainty,
+        whole_tables,
     )
 
     parts = (
@@ -109,6 +115,7 @@ def all_comparisons() -> list[Comparison]:
         metrology,
         charts,
         interlaboratory,
+        whole_tables,
         uncertainty,
         traces,
         certified,

@@ -13,6 +13,7 @@ from closedcup.app.usecases import (
     calculating,
     classifying,
     confirming,
+    conforming,
     diagnosing,
     estimating,
     explaining_methods,
@@ -24,6 +25,7 @@ from closedcup.app.usecases import (
 from closedcup.app.usecases.evidence import typed_evidence
 from closedcup.app.usecases.methods_on_record import MethodLookup, method_of
 from closedcup.app.usecases.samples import as_basis, as_trust
+from closedcup.conformity import parse_specification
 from closedcup.errors import InputError
 from closedcup.quantities import (
     parse_amount,
@@ -184,14 +186,29 @@ def _classify(opened: OpenLaboratory, request: Request) -> Any:
 
 
 def _conform(opened: OpenLaboratory, request: Request) -> Any:
-    asked = _Asked(request, "limit", "result", "uncertainty", "method", "product", "rule")
-    return calculating.conformity(
-        parse_limit(asked.needed("limit", ">=60 degC")),
+    asked = _Asked(
+        request,
+        "limit",
+        "result",
+        "uncertainty",
+        "method",
+        "product",
+        "rule",
+        "safety",
+        "process_mean",
+        "process_spread",
+    )
+    return conforming.conformity(
+        parse_specification(asked.needed("limit", ">=60 degC")),
         parse_temperature(asked.needed("result", "61.5 degC"), where="result"),
         uncertainty=asked.read("uncertainty", parse_difference),
         method_id=asked.text("method"),
         product=asked.text("product"),
         rule=asked.text("rule") or "simple",
+        safety_limit=asked.yes("safety"),
+        process=conforming.stated_process(
+            asked.text("process_mean"), asked.read("process_spread", parse_difference)
+        ),
         lookup=_lookup(opened),
     )
 

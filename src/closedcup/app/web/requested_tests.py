@@ -6,10 +6,11 @@ from closedcup.app.usecases import beginning, planning
 from closedcup.app.usecases import samples as desk
 from closedcup.app.web.rendering import Visit, see
 from closedcup.app.web.samples import refused, sample_of, sample_page
+from closedcup.conformity import parse_specification
 from closedcup.errors import ClosedcupError
 from closedcup.laboratory import RequestedTest
 from closedcup.methods import method
-from closedcup.quantities import parse_difference, parse_limit, parse_pressure
+from closedcup.quantities import parse_difference, parse_pressure
 
 
 def request(visit: Visit) -> Response:
@@ -19,7 +20,7 @@ def request(visit: Visit) -> Response:
         return see(f"/samples/{sample_id}")
     try:
         chosen = method(form.text("method"))
-        limit = form.parsed("limit", parse_limit)
+        limits = form.parsed("limit", parse_specification)
         step = form.parsed("step", parse_difference)
         if form.is_faulty:
             return sample_page(visit, sample_id, faulty="request", status=400)
@@ -31,8 +32,12 @@ def request(visit: Visit) -> Response:
                 method=chosen.id,
                 kind="limit" if chosen.test == "flash/no-flash" else "finite",
                 step_c=1.0 if step is None else step.c,
-                limit=limit,
-                decision_rule=form.text("decision_rule") if limit is not None else "",
+                limit=None if limits is None else limits.limits[0],
+                second_limit=limits.limits[1]
+                if limits is not None and limits.is_two_sided
+                else None,
+                safety_limit=limits is not None and form.text("safety_limit") == "yes",
+                decision_rule=form.text("decision_rule") if limits is not None else "",
             ),
             key=form.key,
         )

@@ -7,10 +7,10 @@ from starlette.responses import Response
 
 from closedcup.app.usecases import benching, keeping_files, overview
 from closedcup.app.usecases import samples as desk
+from closedcup.app.usecases.agreed_rule import conformity_of, process_on_record
 from closedcup.app.usecases.belief_pictures import plan_picture
 from closedcup.app.usecases.evidence import RECORDABLE
 from closedcup.app.usecases.methods_on_record import method_of
-from closedcup.app.usecases.report_record import conformity_of
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, property_words, see, status_of
 from closedcup.app.web.setting_up import steps
@@ -136,9 +136,10 @@ def _conformity(visit: Visit, result: dict[str, Any]) -> dict[str, Any] | None:
     ledger = visit.opened.state
     view = benching.bench(visit.opened, result["series"])
     try:
-        return conformity_of(ledger.results[result["id"]], view)
+        found = ledger.results[result["id"]]
+        return conformity_of(found, view, process_on_record(visit.opened, found))
     except ClosedcupError as error:
-        return {"limit": str(view.test.limit), "refused": error.as_json()["error"]}
+        return {"limit": view.test.limits_text, "refused": error.as_json()["error"]}
 
 
 def _coverage_words(coverage: object) -> str:
