@@ -60,6 +60,16 @@ def _false_alarms_at(correlation: float) -> float:
     return float(np.mean([one.found for one in diagnose_all(found)]))
 
 
+def _false_alarms_among(results: int) -> float:
+    generator = np.random.default_rng(SEED)
+    laboratory = laboratory_of(method("d93-a"))
+    made = [
+        on_record(simulate_history(laboratory, CLEAN, 0.0, generator, results=results))
+        for _ in range(HISTORIES)
+    ]
+    return float(np.mean([one.found for one in diagnose_all(made)]))
+
+
 def main() -> None:
     begin = time.perf_counter()
     for identifier in METHODS:
@@ -70,6 +80,9 @@ def main() -> None:
     for correlation in (0.0, 0.3, 0.6, 0.8):
         share = _false_alarms_at(correlation)
         print(f"false alarms on clean histories of correlation {correlation}: {share:.1%}")
+    for results in (8, 12, 16, 30):
+        share = _false_alarms_among(results)
+        print(f"false alarms on clean histories of {results} results: {share:.1%}")
     generator = np.random.default_rng(SEED)
     one = on_record(
         simulate_history(laboratory_of(method("d93-a")), "change of lid", 1.0, generator)

@@ -11,11 +11,13 @@ from closedcup.laboratory import (
     ProbeCheck,
     ReferenceMaterial,
     ServiceAnswer,
+    Verification,
     VerificationConditions,
 )
 from closedcup.laboratory.checklist import start_of_day_checklist
 from closedcup.methods import correction_c, method
 from closedcup.quantities import parse_pressure, parse_temperature
+from closedcup.records.encoding import from_body, to_body
 
 KEYS = {
     "found",
@@ -197,6 +199,19 @@ def _verify(opened, results, **under):
     return verifying.verify_apparatus(
         opened, "SC-1", "RM-9", values, made_under=VerificationConditions(**under)
     )
+
+
+def test_a_verification_from_before_conditions_were_asked_for_is_still_read(in_service):
+    _verify(in_service, ["50.0"] * 8, lid="L1")
+    body = to_body(in_service.state.verifications["SC-1"][0])
+    del body["conditions"]
+    old = from_body(Verification, body)
+    assert old.conditions is None
+    in_service.state.verifications["SC-1"] = (old,)
+    answer = diagnosing.diagnosed(
+        reference_history.gathered_on_record(in_service, "SC-1", "d3828-b")
+    )
+    assert answer["not_examined"]["change of lid"] == "not on record"
 
 
 def test_conditions_are_completed_from_the_records(in_service):

@@ -16,8 +16,8 @@ from closedcup.metrology.outliers import grubbs
 _SAME_TRACE: Final = frozenset(
     ("constant offset", "pressure not corrected", "pressure corrected twice")
 )
-# Of clean simulated histories of 8 results 8 % are given a cause, of 12 5 %, of 16 or more at most
-# 2 % (docs/decisions/diagnosis.md).
+# Of clean simulated histories of 8 or 10 results 7 % are given a cause, of 12 4 %, of 30 2 %
+# (docs/decisions/diagnosis.md).
 _FEW_RESULTS: Final = 12
 
 
@@ -37,8 +37,8 @@ def _few(gathered: Gathered, found: Diagnosis) -> Iterator[str]:
     if count >= _FEW_RESULTS or not found.found:
         return
     yield (
-        f"{count} results are few: of simulated histories with nothing wrong about one in twelve "
-        "is given a cause."
+        f"{count} results are few: of simulated histories with nothing wrong about 7 in 100 "
+        "are given a cause."
     )
 
 
