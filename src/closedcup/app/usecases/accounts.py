@@ -88,7 +88,7 @@ def disable_account(
         _refuse_last_lead(ledger, person)
         opened.record("account-disabled", person, AccountChange(person), key=key, reason=said)
         opened.store.access.end_sessions(person)
-    return _told(opened, opened.state, person, "")
+    return {**_told(opened, ledger, person, ""), "account": "disabled"}
 
 
 def enable_account(
@@ -100,7 +100,7 @@ def enable_account(
     said = in_words(reason, "reason")
     if not ledger.accounts[person]:
         opened.record("account-enabled", person, AccountChange(person), key=key, reason=said)
-    return _told(opened, opened.state, person, "")
+    return {**_told(opened, ledger, person, ""), "account": "active"}
 
 
 def give_role(
@@ -112,7 +112,8 @@ def give_role(
     given, said = parse_role(role), in_words(reason, "reason")
     if given not in ledger.roles[person]:
         opened.record("role-given", person, RoleChange(person, given), key=key, reason=said)
-    return _told(opened, opened.state, person, "")
+    held = _of(ledger, person) | {given}
+    return {**_told(opened, ledger, person, ""), "roles": _in_order(held)}
 
 
 def take_role(
@@ -126,7 +127,8 @@ def take_role(
         if taken == QUALITY_LEAD:
             _refuse_last_lead(ledger, person)
         opened.record("role-taken", person, RoleChange(person, taken), key=key, reason=said)
-    return _told(opened, opened.state, person, "")
+    held = _of(ledger, person) - {taken}
+    return {**_told(opened, ledger, person, ""), "roles": _in_order(held)}
 
 
 def people_and_accounts(opened: OpenLaboratory) -> list[Answer]:
@@ -164,6 +166,10 @@ def _of(ledger: Ledger, person: str) -> frozenset[str]:
     return ledger.roles.get(person, frozenset())
 
 
+def _in_order(held: frozenset[str]) -> list[str]:
+    return [role for role in ROLES if role in held]
+
+
 def _give(opened: OpenLaboratory, person: str, password: str | None) -> str:
     """Keep a password, a random one unless given; return the random one."""
     start = "" if password is not None else passwords.start_password()
@@ -181,7 +187,7 @@ def _told(opened: OpenLaboratory, ledger: Ledger, person: str, start: str) -> An
     return {
         "person": person,
         "name": opened.name_of(person),
-        "roles": [role for role in ROLES if role in _of(ledger, person)],
+        "roles": _in_order(_of(ledger, person)),
         "account": state,
         "start_password": start or None,
         "start_password_days": access_rules().temporary_days if start else None,
