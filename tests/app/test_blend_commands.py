@@ -45,6 +45,25 @@ def test_map(command, tmp_path):
     assert picture.exists()
 
 
+def test_formulate_rounds_to_the_side_that_keeps_the_limit(command):
+    """A trace decides: a share rounded to a tenth of a per cent would miss the limit."""
+    words = ["formulate", "-c", "hexadecane=1", "--most", "acetone", "--limit", ">=60 degC"]
+    answer = ask(command, *words)
+    share = answer["at_limit"]["share"]
+    assert share < 0.01
+    blend = ["-c", f"acetone={share!r}", "-c", f"hexadecane={1 - share!r}"]
+    alone = ask(command, "estimate", *blend)
+    assert 60 <= alone["flash_point_c"] < 60.02
+    assert answer["at_limit"]["low_c"] == pytest.approx(alone["low_c"], abs=0.3)
+    assert any("only a test decides" in warning for warning in answer["warnings"])
+    for refused in ("resin 2000 g/mol=0.5", "resin=0.5"):
+        status, out, _ = command(
+            "formulate", "-c", "decane=0.5", "-c", refused, "--basis", "mass", "--most", "acetone",
+            "--limit", ">=30 degC", "--json",
+        )  # fmt: skip
+        assert (status, json.loads(out)["error"]["kind"]) == (3, "resin-not-followed")
+
+
 def test_formulate_keeps_the_published_margin(command):
     words = ["formulate", "-c", "ethanol=1", "--least", "water", "--limit", ">23 degC"]
     answer = ask(command, *words, "--basis", "volume")

@@ -14,19 +14,16 @@ from numpy.typing import NDArray
 from closedcup.errors import Refused
 from closedcup.mixtures.activity import DEFAULT, PairParameters
 from closedcup.mixtures.blend import Basis, moles_per_amount
-from closedcup.mixtures.flash_point import KELVIN
-from closedcup.mixtures.interval import INERT_RICH
 from closedcup.mixtures.liquids import Liquid
 from closedcup.mixtures.pure_values import PureFlash, pure_flashes
-from closedcup.mixtures.sweep import Sweep, Swept, sweep
+from closedcup.mixtures.sweep import Sweep, sweep
+from closedcup.mixtures.sweep_notes import notes, solid
 
 Array = NDArray[np.float64]
 
 # Combinations of liquids that are kept ready; a file seldom has more.
 MOST_KEPT: Final = 2000
 NOTHING_BURNS: Final = "no flammable liquid is present"
-THIRD: Final = "a third liquid is possible"
-INERT: Final = f"{INERT_RICH:.0%} of water or more: the flash point may lie several degrees higher"
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +117,7 @@ class ManyBlends:
             melting = liquid.properties.get("melting_c")
             if melting is not None and found.flash_c < melting.value:
                 for row in asked.tolist():
-                    result.notes[row] = _solid(liquid)
+                    result.notes[row] = solid(liquid)
 
     def _groups(
         self, present: NDArray[np.bool_], rows: NDArray[np.intp]
@@ -183,36 +180,5 @@ def _solve(made: Sweep, amounts: Array, rows: NDArray[np.intp], result: SolvedBl
     result.flash_c[rows] = swept.flash_c
     result.liquid_phases[rows] = swept.liquid_phases
     result.no_flash[rows] = swept.no_flash
-    for place, note in _notes(made, swept):
+    for place, note in notes(made, swept):
         result.notes[rows[place]] = note
-
-
-def _notes(made: Sweep, swept: Swept) -> list[tuple[int, str]]:
-    """Return the rows whose answer something widens, with what it is, by name."""
-    x, flash_c = swept.mole_fractions, swept.flash_c
-    texts, flags = [], []
-    for i, liquid in enumerate(made.liquids):
-        correlation, own_k = made.flash_sum.correlations[i], made.flash_sum.flash_k[i]
-        if made.flash_sum.flammable[i]:
-            low_c, high_c = correlation.low_k - KELVIN, correlation.high_k - KELVIN
-            outside = (flash_c < low_c) | (flash_c > high_c) | (not correlation.holds(own_k))
-            texts.append(f"vapour pressure of {liquid.name} used outside its range")
-            flags.append(outside & (x[:, i] > 0))
-        melting = liquid.properties.get("melting_c")
-        if melting is not None:
-            texts.append(_solid(liquid))
-            flags.append((x[:, i] > 0.5) & (flash_c < melting.value))
-    inert = x[:, ~made.flash_sum.flammable].sum(axis=1)
-    flags += [inert >= INERT_RICH, swept.third]
-    marked = np.array(flags)
-    rows = np.flatnonzero(marked.any(axis=0))
-    kinds, place = np.unique(marked[:, rows], axis=1, return_inverse=True)
-    words = [
-        "; ".join(text for text, flag in zip([*texts, INERT, THIRD], kind, strict=True) if flag)
-        for kind in kinds.T
-    ]
-    return [(row, words[i]) for row, i in zip(rows.tolist(), place.reshape(-1), strict=True)]
-
-
-def _solid(liquid: Liquid) -> str:
-    return f"{liquid.name} may be solid"

@@ -39,12 +39,16 @@ class Swept:
 
 @dataclass(frozen=True, slots=True)
 class Sweep:
-    """Liquids ready to be solved at any composition; `moles` is the moles in a declared amount."""
+    """Liquids ready to be solved at any composition; `moles` is the moles in a declared amount.
+
+    `pure_warnings` say what must be known of the pure values.
+    """
 
     liquids: tuple[Liquid, ...]
     basis: Basis
     moles: Array
     flash_sum: FlashSum
+    pure_warnings: tuple[str, ...] = ()
 
     def mole_fractions(self, amounts: Array) -> Array:
         """Return mole fractions of declared amounts, shape (rows, liquids); sums need not be 1."""
@@ -94,4 +98,5 @@ def sweep(
             correlations=correlations_of(liquids),
             flash_k=np.array([pure.flash_c for pure in pures]) + KELVIN,
         ),
+        pure_warnings=tuple(pure.warning for pure in pures if pure.warning),
     )

@@ -272,7 +272,11 @@ def _table(points: list[dict[str, Any]]) -> list[dict[str, str]]:
 def _share_text(found: dict[str, Any]) -> str:
     if found["unbounded"]:
         return "any share keeps it"
-    return f"{found['share']:.1%} (flash point {degrees(found['flash_point_c']) or 'none'})"
+    interval = "" if found["low_c"] is None else (
+        f", {found['low_c']:.1f} to {found['high_c']:.1f} °C"
+    )  # fmt: skip
+    flash = degrees(found["flash_point_c"]) or "none"
+    return f"{100 * found['share']:.4g}% (flash point {flash}{interval})"
 
 
 def _draw_line(answer: dict[str, Any], file: Path) -> None:

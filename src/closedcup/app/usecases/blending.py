@@ -15,6 +15,7 @@ from closedcup.mixtures.interval import INERT_RICH
 from closedcup.mixtures.line import line
 from closedcup.mixtures.liquids import Liquid
 from closedcup.mixtures.sweep import NOT_A_TEST, Sweep, Swept, sweep
+from closedcup.mixtures.sweep_notes import INERT, THIRD, marks
 from closedcup.mixtures.ternary_map import contour, ternary_map
 from closedcup.quantities import Temperature
 
@@ -175,13 +176,15 @@ def number(value: float) -> float | None:
 
 def warnings(made: Sweep, swept: Swept) -> list[str]:
     """Return what must be known before an answer over many blends is used."""
-    found = [NOT_A_TEST]
+    found = [NOT_A_TEST, *made.pure_warnings]
     inert = swept.mole_fractions[:, ~made.flash_sum.flammable].sum(axis=1)
     if ((inert >= INERT_RICH) & (inert < 1)).any():
         found.append(
             f"Above {INERT_RICH:.0%} of water by mole the constant flammable limit is reported to "
             "fail: the flash point may lie several degrees above the one calculated."
         )
+    widened = [text for text, rows in marks(made, swept) if rows.any()]
+    found += [f"In part of these blends: {text}." for text in widened if text not in (INERT, THIRD)]
     if (swept.liquid_phases > 1).any():
         several = "two or three" if (swept.liquid_phases > 2).any() else "two"
         found.append(

@@ -1,9 +1,11 @@
 """How much of a liquid a blend may hold or needs, and what evaporation makes of a sample."""
 
+import math
 from collections.abc import Sequence
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from closedcup.app.usecases.blending import (
     Choices,
@@ -16,10 +18,13 @@ from closedcup.app.usecases.blending import (
 )
 from closedcup.classification.calculation import calculation_rule
 from closedcup.errors import InputError, Refused
-from closedcup.mixtures import Blend, blend, find
+from closedcup.mixtures import Blend, blend, estimate, find
 from closedcup.mixtures.evaporation import evaporate
 from closedcup.mixtures.formulation import Share, least_share, most_share
+from closedcup.mixtures.sweep import Sweep
 from closedcup.quantities import Amount, Limit, Temperature
+
+Array = NDArray[np.float64]
 
 _LEFT_OUT: Final = (
     "From an open vessel at one temperature, in dry air; cooling, a skin and unequal diffusion "
@@ -68,18 +73,18 @@ def formulate_answer(
         "wanted": wanted,
         "limit": str(limit),
         "margin_c": rule.margin_c,
-        "at_limit": _as_json(found),
+        "at_limit": _as_json(found, wanted) | _interval(made, start, end, found, choices),
         "clause": rule.clause,
         "provided": list(rule.provided),
     }
     try:
-        answer["with_margin"] = _as_json(
-            search(made, start, end, limit.corrected_c + rule.margin_c)
-        )
+        safer = search(made, start, end, limit.corrected_c + rule.margin_c)
+        interval = _interval(made, start, end, safer, choices)
+        answer["with_margin"] = _as_json(safer, wanted) | interval
     except Refused as refused:
         answer |= {"with_margin": None, "with_margin_refused": refused.what}
     reached = made.at((1 - found.share) * start + found.share * end)
-    return answer | {"warnings": warnings(made, reached)}
+    return answer | {"warnings": [*warnings(made, reached), *_still_below(answer, limit)]}
 
 
 def evaporate_answer(
@@ -149,10 +154,50 @@ def _require_lower(limit: Limit) -> None:
         )
 
 
-def _as_json(found: Share) -> dict[str, Any]:
+def _as_json(found: Share, wanted: str) -> dict[str, Any]:
     return {
         "limit_c": found.limit_c,
-        "share": round(found.share, 4),
+        "share": _safe_side(found.share, wanted),
         "flash_point_c": number(found.flash_c),
         "unbounded": found.unbounded,
     }
+
+
+def _still_below(answer: dict[str, Any], limit: Limit) -> list[str]:
+    """Say where even with the margin the interval reaches below the limit."""
+    safer = answer["with_margin"]
+    if safer is None or safer["low_c"] is None or safer["low_c"] >= limit.corrected_c:
+        return []
+    text = (
+        f"Even with the margin the interval reaches down to {safer['low_c']:.1f} °C, below "
+        f"{limit.corrected_c:g} °C: only a test decides."
+    )
+    return [text]
+
+
+def _safe_side(share: float, wanted: str) -> float:
+    """Round a share to four digits to the side that keeps the limit."""
+    if not 0 < share < 1:
+        return share
+    scale = 10.0 ** (3 - math.floor(math.log10(share)))
+    rounded = math.floor(share * scale) if wanted == "most" else math.ceil(share * scale)
+    return min(rounded / scale, 1.0)
+
+
+def _interval(
+    made: Sweep, start: Array, end: Array, found: Share, choices: Choices
+) -> dict[str, float | None]:
+    """Return the estimate's interval for the blend with the share found."""
+    amounts = (1 - found.share) * start + found.share * end
+    held = np.flatnonzero(amounts > 0)
+    mixed = Blend(
+        liquids=tuple(made.liquids[i] for i in held),
+        mole_fractions=tuple(made.mole_fractions(amounts)[0, held].tolist()),
+        basis=made.basis,
+        declared=tuple(amounts[held].tolist()),
+    )
+    try:
+        whole = estimate(mixed, activity=choices.activity, parameters=choices.parameters)
+    except Refused:
+        return {"low_c": None, "high_c": None}
+    return {"low_c": number(whole.low_c), "high_c": number(whole.high_c)}
