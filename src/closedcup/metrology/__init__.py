@@ -29,7 +29,14 @@ from closedcup.metrology.interlaboratory import Material, evaluate_material
 from closedcup.metrology.line_fit import Line, fit_line
 from closedcup.metrology.monte_carlo import Simulated, simulate
 from closedcup.metrology.outliers import OutlierTest
-from closedcup.metrology.robust import RobustEstimate, algorithm_a, q_and_hampel
+from closedcup.metrology.robust import (
+    RobustEstimate,
+    algorithm_a,
+    q_and_hampel,
+    q_deviation,
+    qn_deviation,
+    sn_deviation,
+)
 from closedcup.metrology.rounded import rounded_pair
 from closedcup.metrology.run_rules import RULES, ZONE_RULES
 from closedcup.metrology.scores import Scores, scores
@@ -96,6 +103,8 @@ __all__ = [
     "normality_of",
     "propagate",
     "q_and_hampel",
+    "q_deviation",
+    "qn_deviation",
     "range_factor",
     "reconciled",
     "reference_liquids",
@@ -108,6 +117,7 @@ __all__ = [
     "single_laboratory_reproducibility_c",
     "site_repeatability",
     "site_to_method_ratio",
+    "sn_deviation",
     "univariate",
     "verification_limit_c",
     "verify",

@@ -272,9 +272,15 @@ def chart_subgroups(
     )
 
 
-def normality_of(series: Series) -> Normality | None:
-    """Test results without an assigned cause; None where reading is coarse or they are too few."""
+def normality_of(series: Series, *, by_moving_ranges: bool = False) -> Normality | None:
+    """Test results without an assigned cause; None where reading is coarse or they are too few.
+
+    `by_moving_ranges` takes s from the mean moving range: then what neighbours have in common
+    makes the statistic grow (petroleum practice, memory).
+    """
     kept = series.values[~series.explained]
     if is_coarse(series) or kept.size < 8 or np.ptp(kept) == 0:
         return None
-    return anderson_darling(kept)
+    if not by_moving_ranges:
+        return anderson_darling(kept)
+    return anderson_darling(kept, sigma=individuals_limits(kept).sigma)

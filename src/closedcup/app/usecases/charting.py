@@ -253,13 +253,15 @@ def _companion(chart: Chart) -> Answer | None:
 
 def _normality(series: Series | None) -> Answer | None:
     found = None if series is None else normality_of(series)
-    if found is None:
+    if series is None or found is None:
         return None
+    by_ranges = normality_of(series, by_moving_ranges=True)
     return {
         "statistic": found.statistic,
         "corrected": found.corrected,
         "probability": found.probability,
         "normal": found.normal,
+        "corrected_by_moving_ranges": None if by_ranges is None else by_ranges.corrected,
     }
 
 

@@ -16,7 +16,10 @@ from closedcup.metrology import (
     algorithm_a,
     evaluate_material,
     q_and_hampel,
+    q_deviation,
+    qn_deviation,
     scores,
+    sn_deviation,
 )
 
 Answer = dict[str, Any]
@@ -160,6 +163,7 @@ def _material_answer(
         "reproducibility_deviation_c": found.reproducibility_deviation,
         "repeatability_c": found.repeatability,
         "reproducibility_c": found.reproducibility,
+        "robust_deviations_c": _robust_deviations(found),
         "h": found.h.tolist(),
         "h_critical": found.h_critical,
         "k": None if found.k is None else [None if isnan(k) else float(k) for k in found.k],
@@ -175,6 +179,12 @@ def _material_answer(
         ],
         **({} if chosen is None else _beside_method(found, chosen)),
     }
+
+
+def _robust_deviations(found: Material) -> dict[str, float]:
+    """Return standard deviations of the sites' means that a few far ones do not spoil."""
+    ways = {"q": q_deviation, "qn": qn_deviation, "sn": sn_deviation}
+    return {name: way(found.means) for name, way in ways.items()} if found.h.any() else {}
 
 
 def _test_answer(test: OutlierTest, of: str, found: Material) -> Answer:

@@ -2,7 +2,6 @@
 
 The constructed sets follow their rules; the digits of π are those that NIST printed, one of which
 is wrong on purpose of the data set (index 956: 3 for 8), since the certified mean belongs to them.
-Not compared: Lottery and Lew, whose data are in no source at hand.
 """
 
 from functools import cache
@@ -32,6 +31,8 @@ def _constructed(whole: int) -> Floats:
 
 def _univariate() -> Figures:
     sets = {
+        "Lottery": series("Lottery"),
+        "Lew": series("Lew"),
         "Mavro": series("Mavro"),
         "Michelso": series("Michelso"),
         "NumAcc1": np.array([10000001.0, 10000003.0, 10000002.0]),
@@ -97,8 +98,7 @@ _DEGREES = {
     "Pontius": 2,
     "NoInt1": 0,
     "NoInt2": 0,
-    "Wampler1": 5,
-    "Wampler4": 5,
+    **{f"Wampler{number}": 5 for number in range(1, 6)},
     "Filip": 10,
 }
 """Degree of each polynomial; 0 for a line through the origin."""

@@ -10,6 +10,7 @@ from closedcup.metrology.censored import brackets_of, estimate_from_brackets
 from closedcup.metrology.control_charts import (
     check_standard,
     individuals_limits,
+    limits_around,
     moving_range_limits,
     moving_ranges,
     subgroup_charts,
@@ -21,6 +22,7 @@ from closedcup.metrology.ewma import ewma
 from closedcup.metrology.normality import anderson_darling
 from closedcup.metrology.quantiles import fisher_quantile
 from closedcup.metrology.run_rules import RULES, rule_hits
+from closedcup.metrology.summary import univariate
 from closedcup.sources import load_bibliography, load_rows, parse_known
 
 Figures = dict[tuple[str, str], float | str]
@@ -140,7 +142,10 @@ def _check_standards() -> Figures:
     masses = check_standard(
         values, series("kilogram deviations"), 3, width=3, fisher=fisher_quantile(0.99, 3, 351)
     )
+    single = limits_around(float(base.mean()), float(base.std(ddof=1)), "base")
     return {
+        ("kilogram", "lower limit"): single.lower,
+        ("kilogram", "upper limit"): single.upper,
         ("kilogram", "mean of the base"): float(base.mean()),
         ("kilogram", "s of the base"): float(base.std(ddof=1)),
         ("kilogram", "upper EWMA limit"): float(average.upper[0]),
@@ -159,11 +164,24 @@ def _check_standards() -> Figures:
 
 def _normality() -> Figures:
     figures: Figures = {}
-    for name in ("twenty batches", "flow rate", "Michelso", "Mavro", "twenty groups", "heat flow"):
+    for name in (
+        "twenty batches",
+        "flow rate",
+        "Michelso",
+        "Mavro",
+        "twenty groups",
+        "heat flow",
+        "Lew",
+    ):
         found = anderson_darling(series(name))
         figures[name, "A²"] = found.statistic
         figures[name, "A²*"] = found.corrected
         figures[name, "p"] = found.probability
+        if name != "heat flow":
+            sigma = individuals_limits(series(name)).sigma
+            by_ranges = anderson_darling(series(name), sigma=sigma)
+            figures[name, "A² by moving range"] = by_ranges.statistic
+    figures["heat flow", "autocorrelation"] = univariate(series("heat flow")).autocorrelation
     return figures
 
 

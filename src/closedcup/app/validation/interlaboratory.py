@@ -25,6 +25,8 @@ from closedcup.metrology.robust import (
     hampel_mean,
     q_and_hampel,
     q_deviation,
+    qn_deviation,
+    sn_deviation,
 )
 from closedcup.metrology.scores import scores
 from closedcup.sources import load_bibliography, load_rows
@@ -76,8 +78,8 @@ def _criticals() -> Figures:
 
 
 @cache
-def _round(study: str, material: str, without: tuple[str, ...] = ()) -> Material:
-    """Evaluate one material of a published study, some laboratories left out."""
+def evaluated(study: str, material: str, without: tuple[str, ...] = ()) -> Material:
+    """Return the figures of one material of a published study, some laboratories left out."""
     folder = files("closedcup.app.validation") / "data"
     rows = load_rows(
         folder / "round_results.csv", load_bibliography(folder / "metrology_sources.csv")
@@ -106,7 +108,7 @@ def _rounds() -> Figures:
     for study, materials in _STUDIES.items():
         for material in materials:
             name = f"{study}, {material}"
-            found = _round(study, material, _LEFT_OUT.get(name, ()))
+            found = evaluated(study, material, _LEFT_OUT.get(name, ()))
             figures[name, "mean"] = found.mean
             figures[name, "s_r"] = found.repeatability_deviation or 0.0
             figures[name, "s_R"] = found.reproducibility_deviation
@@ -116,19 +118,19 @@ def _rounds() -> Figures:
                 figures[name, "R"] = found.reproducibility
             if study == "softening point" and found.cochran is not None:
                 figures[name, "Cochran"] = found.cochran.statistic
-    least = _round("glucose", "E")
+    least = evaluated("glucose", "E")
     assert least.k is not None  # noqa: S101  (the study has repeats)
     figures["glucose, E", "h of laboratory 2"] = float(least.h[1])
     figures["glucose, E", "h of laboratory 7"] = float(least.h[6])
     figures["glucose, E", "k of laboratory 2"] = float(least.k[1])
     figures |= _before_exclusion()
-    sulfur = _round("sulfur in coal", "1")
+    sulfur = evaluated("sulfur in coal", "1")
     figures["sulfur in coal, 1", "h of laboratory 6"] = float(sulfur.h[5])
     return figures
 
 
 def _before_exclusion() -> Figures:
-    third, fourth = _round("creosote", "3"), _round("creosote", "4")
+    third, fourth = evaluated("creosote", "3"), evaluated("creosote", "4")
     assert third.grubbs_high  # noqa: S101  (nine laboratories that differ)
     assert fourth.grubbs_high  # noqa: S101
     assert fourth.cochran  # noqa: S101  (with repeats)
@@ -153,6 +155,9 @@ def _robust() -> Figures:
         figures[name, "s*, Algorithm A"] = printed.deviation
         figures[name, "x*, exact factor"] = exact.mean
         figures[name, "s*, exact factor"] = exact.deviation
+        figures[name, "Qn"] = qn_deviation(values)
+        if name != "nickel in syenite":
+            figures[name, "Sn"] = sn_deviation(values)
         if name != "copper in flour":
             figures[name, "s*, Q method"] = q_deviation(values)
             figures[name, "x*, Hampel"] = q_and_hampel(values).mean

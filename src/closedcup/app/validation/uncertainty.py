@@ -165,7 +165,7 @@ def _mass() -> Figures:
 
 def _solutions() -> Figures:
     figures: Figures = {}
-    for name in ("cadmium", "sodium hydroxide"):
+    for name in ("cadmium", "sodium hydroxide", "hydrochloric acid"):
         found = _propagated(name.replace(" ", "-"))
         figures[name, "concentration"] = found.estimate
         figures[name, "u"] = found.uncertainty
