@@ -114,6 +114,19 @@ def test_a_begun_series_counts_with_what_it_still_needs(opened, request_test, fo
     assert after["minutes"] < before["minutes"]
 
 
+def test_a_ramp_takes_its_time_and_a_low_expectation_asks_for_cold(opened, request_test):
+    ramp, low = request_test("d7236"), request_test("d3828-b")
+    expected = parse_temperature("45 degC")
+    plan = planning.make_plan(opened, ramp.id, "SC-1", PRESSURE, expected=expected)
+    planning.make_plan(opened, low.id, "SC-1", PRESSURE, expected=parse_temperature("-15 degC"))
+    answer = order_of_the_day(opened, chilled=["S-1"])
+    made = {one["test"]: one for one in answer["entries"] if one["what"] == "test"}
+    rise_c = plan["expected_corrected_c"] - 4.3 - plan["starting_cup_c"]
+    assert made[ramp.id]["minutes"] > rise_c / 2.0  # °C a minute
+    cold = {one["test"]: one["open_at_most_c"] for one in answer["to_be_cold"]}
+    assert cold[low.id] <= -15 - 10 - 4
+
+
 @pytest.mark.usefixtures("opened")
 def test_the_command_prints_the_list(command, opened, request_test):
     planned(opened, request_test, "d3828-b")

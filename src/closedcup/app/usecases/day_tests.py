@@ -18,6 +18,7 @@ from closedcup.records.facts import Plan
 from closedcup.records.ledger import Ledger
 from closedcup.sources import Cited
 
+_RAMP_UNKNOWN_C = 30.0  # a ramp on a liquid of which nothing is expected (judgement)
 _SPECIMENS_UNKNOWN = 8  # a cold start; the plan says that the number is not known (judgement)
 
 
@@ -126,11 +127,22 @@ def _still_to_do(
     done = sum(type(one.move).__name__ == "IgniterApplied" for one in series.moves) if series else 0
     left = max(specimens - done, 1)
     if planned is None:
-        each_min = pace.loading_min + pace.dwell_min
+        each_min = pace.loading_min + pace.dwell_min + _ramp_min(chosen, plan)
         return left, left * each_min + (left - 1) * pace.cleaning_min
     to_start_c = plan.start_cup_c - float(plan.start["cup_now_c"])
     rate = plan.start["heats_c_per_min" if to_start_c >= 0 else "cools_c_per_min"]
     return left, max(float(planned["minutes"]) - abs(to_start_c) / float(rate), 1.0)
+
+
+def _ramp_min(chosen: Method, plan: Plan) -> float:
+    """Return the minutes of one ramp from its start to what is expected; 0 for no ramp."""
+    expected_c = plan.start["expected_corrected_c"]
+    top_c = plan.start_cup_c + _RAMP_UNKNOWN_C if expected_c is None else cup_at(plan, expected_c)
+    rate = chosen.numbers.get("ramp_rate")
+    covering = [rule for rule in chosen.intervals if rule.covers(top_c, expected_c)]
+    if covering and covering[0].rate is not None:
+        rate = covering[0].rate
+    return 0.0 if rate is None else max(top_c - plan.start_cup_c, 0.0) / rate.value
 
 
 def _others(ledger: Ledger, test: RequestedTest, plan: Plan, planned: str) -> tuple[str, ...]:
@@ -153,16 +165,18 @@ def _others(ledger: Ledger, test: RequestedTest, plan: Plan, planned: str) -> tu
 def _open_at_most_c(numbers: Mapping[str, Cited], plan: Plan) -> float:
     """Return how cold the sample must be to be opened: so far below what is expected.
 
-    From the lowest that the estimate allows, at the plan's pressure; where nothing is expected, as
-    cold as the start.
+    From the lowest that the estimate or the plan expects, at the plan's pressure, and never above
+    an equilibrium test's start, which lies low for a reason (a suspected contaminant).
     """
     below = numbers.get("chill_below_expected")
     below_c = 0.0 if below is None else below.value
-    expected_c = plan.start["expected_corrected_c"]
-    if plan.estimate is not None:
-        expected_c = plan.estimate["low_c"]
-    lowest_c = plan.start_cup_c if expected_c is None else cup_at(plan, expected_c) - below_c
-    return float(math.floor(lowest_c))
+    expected = [plan.start["expected_corrected_c"]]
+    expected += [] if plan.estimate is None else [plan.estimate["low_c"]]
+    lowest_c = min((cup_at(plan, each) for each in expected if each is not None), default=None)
+    if lowest_c is None or "ramp_rate" not in numbers:
+        known_c = plan.start_cup_c if lowest_c is None else lowest_c - below_c
+        return float(math.floor(min(known_c, plan.start_cup_c)))
+    return float(math.floor(lowest_c - below_c))
 
 
 def cup_at(plan: Plan, corrected: float) -> float:
