@@ -111,7 +111,7 @@ def wander(data, state, liquid, *, at_most):
 
 
 @pytest.mark.parametrize("method", FINITE, **named)
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(data=st.data())
 def test_any_path_ends_rightly_and_no_forbidden_move_passes(method, data):
     state, true_cup_c = data.draw(begun(method, furthest_c=60))
@@ -133,7 +133,7 @@ def test_any_path_ends_rightly_and_no_forbidden_move_passes(method, data):
 
 
 @pytest.mark.parametrize("method", FINITE, **named)
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=3, deadline=None)
 @given(data=st.data())
 def test_a_test_can_be_ended_at_any_point_and_says_no_more_than_was_seen(method, data):
     state, true_cup_c = data.draw(begun(method, furthest_c=60))

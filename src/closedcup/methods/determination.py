@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from closedcup.methods.bench import Applied, Run
 from closedcup.methods.moves import IgniterApplied
 from closedcup.methods.observation import CountsAs, Observation
 from closedcup.methods.published_method import Method
@@ -43,6 +44,36 @@ class Determination:
     def burnt_on(self) -> bool:
         """Whether vapour burnt on, which means that the flash point lies well below."""
         return self.eye is Observation.CONTINUOUS_BURNING
+
+
+def determination(  # noqa: PLR0913 - what an application counts as, each by name
+    number: int,
+    run: Run,
+    applied: Applied,
+    *,
+    counts_as: CountsAs,
+    status: Status,
+    deviations: tuple[str, ...],
+    remarks: tuple[str, ...],
+    dwell_s: float | None = None,
+) -> Determination:
+    """Return the determination that an application of a run makes; a withdrawn one is none."""
+    application = applied.application
+    return Determination(
+        number=number,
+        move_index=applied.move_index,
+        specimen=run.loaded.specimen,
+        volume_ml=run.loaded.volume_ml,
+        set_cup_c=run.set_cup_c,
+        cup_c=application.cup_c,
+        dwell_s=dwell_s,
+        eye=application.eye,
+        detector=application.detector,
+        counts_as=counts_as,
+        status="withdrawn" if applied.withdrawn else status,
+        deviations=() if applied.withdrawn else deviations,
+        remarks=remarks,
+    )
 
 
 def counted(

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from closedcup.methods.bench import Applied, Run
 from closedcup.methods.cup import SAME_C
-from closedcup.methods.determination import Determination, Status, counted
+from closedcup.methods.determination import Determination, Status, counted, determination
 from closedcup.methods.moves import IgniterApplied
 from closedcup.methods.observation import Observation
 from closedcup.methods.state import State
@@ -30,20 +30,15 @@ def _judge(state: State, run: Run, applied: Applied, number: int) -> Determinati
     deviating += dwell_deviations
     if too_short and status == "valid":
         status, remarks = "void", (*remarks, "Void: the igniter was applied too early.")
-    return Determination(
-        number=number,
-        move_index=applied.move_index,
-        specimen=run.loaded.specimen,
-        volume_ml=run.loaded.volume_ml,
-        set_cup_c=run.set_cup_c,
-        cup_c=application.cup_c,
-        dwell_s=application.dwell_s,
-        eye=application.eye,
-        detector=application.detector,
+    return determination(
+        number,
+        run,
+        applied,
         counts_as=counts_as,
-        status="withdrawn" if applied.withdrawn else status,
-        deviations=() if applied.withdrawn else deviating,
+        status=status,
+        deviations=deviating,
         remarks=remarks,
+        dwell_s=application.dwell_s,
     )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from closedcup.methods.aim import FiniteAim
 from closedcup.methods.bench import Applied, Bench, Run, bench_after
 from closedcup.methods.cup import SAME_C, settable
-from closedcup.methods.determination import Determination, Status, counted
+from closedcup.methods.determination import Determination, Status, counted, determination
 from closedcup.methods.ending_early import early_ending, ended_by
 from closedcup.methods.finite import BOIL_OVERS_TO_STOP, boil_overs, masking
 from closedcup.methods.ramp_terms import RunTerms, first_application_c, terms, window_c
@@ -101,19 +101,13 @@ def _judge(state: State, run: Run, its: RunTerms, applied: Applied, number: int)
     if counts_as == "flash":
         status, more = _flash_counts(state, run, its, applied)
         remarks += more
-    return Determination(
-        number=number,
-        move_index=applied.move_index,
-        specimen=run.loaded.specimen,
-        volume_ml=run.loaded.volume_ml,
-        set_cup_c=run.set_cup_c,
-        cup_c=application.cup_c,
-        dwell_s=None,
-        eye=application.eye,
-        detector=application.detector,
+    return determination(
+        number,
+        run,
+        applied,
         counts_as=counts_as,
-        status="withdrawn" if applied.withdrawn else status,
-        deviations=() if applied.withdrawn else deviating,
+        status=status,
+        deviations=deviating,
         remarks=remarks,
     )
 

@@ -65,9 +65,9 @@ def act(visit: Visit) -> Response:
 def _pressed(press: str) -> Callable[[Visit, str, str], set[str]]:
     """Return what a button does; it answers the names of the fields that it has used up."""
     actions: dict[str, Callable[[Visit, str, str], set[str]]] = {
-        "cup": _set_cup,
-        "specimen": _load,
-        "recovered": _recover,
+        "cup": _showing(benching.set_cup),
+        "specimen": _showing(benching.load_specimen),
+        "recovered": _showing(benching.note_recovery),
         "ramp": _start_ramp,
         "saw": _apply,
         "withdraw": _withdraw,
@@ -97,22 +97,15 @@ def _refuse_overtaken(visit: Visit, series_id: str) -> None:
         )
 
 
-def _set_cup(visit: Visit, series_id: str, _: str) -> set[str]:
-    cup_c, when = _cup_c(visit.form), observed(visit)
-    benching.set_cup(visit.opened, series_id, cup_c, key=visit.form.key, **when)
-    return {"observed_at"}
+def _showing(record: Callable[..., object]) -> Callable[[Visit, str, str], set[str]]:
+    """Return a button that records a step with what the cup shows."""
 
+    def press(visit: Visit, series_id: str, _: str) -> set[str]:
+        cup_c, when = _cup_c(visit.form), observed(visit)
+        record(visit.opened, series_id, cup_c, key=visit.form.key, **when)
+        return {"observed_at"}
 
-def _load(visit: Visit, series_id: str, _: str) -> set[str]:
-    cup_c, when = _cup_c(visit.form), observed(visit)
-    benching.load_specimen(visit.opened, series_id, cup_c, key=visit.form.key, **when)
-    return {"observed_at"}
-
-
-def _recover(visit: Visit, series_id: str, _: str) -> set[str]:
-    cup_c, when = _cup_c(visit.form), observed(visit)
-    benching.note_recovery(visit.opened, series_id, cup_c, key=visit.form.key, **when)
-    return {"observed_at"}
+    return press
 
 
 def _start_ramp(visit: Visit, series_id: str, _: str) -> set[str]:
