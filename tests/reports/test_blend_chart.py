@@ -33,3 +33,20 @@ def test_a_map_draws_class_limits_strong_and_words_apart():
     assert "25 °C" not in words
     widths = [layer["mark"].get("strokeWidth") for layer in spec["layer"]]
     assert 2.5 in widths
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_a_map_rings_the_blends_that_part(theme):
+    steps = 20
+    points = [
+        ((i / steps, j / steps, 1 - (i + j) / steps), float(i), 2 if i == 10 else 1)
+        for i in range(steps + 1)
+        for j in range(steps + 1 - i)
+    ]
+    spec = map_chart(["water", "toluene", "ethanol"], {}, basis="mass", points=points, theme=theme)
+    dots = next(layer for layer in spec["layer"] if "fill" in layer["encoding"])
+    assert len(dots["data"]["values"]) == 231
+    assert sum(value["ring"] for value in dots["data"]["values"]) == 11
+    drawing = svg(spec)
+    assert "ringed: two or three liquids" in drawing
+    assert "flash point, °C" in drawing

@@ -4,18 +4,16 @@ Both are Vega-Lite dicts with inline values. Class limits are the strong lines, 
 the faint ones; nothing depends on colour alone, every line with room for it bears its temperature.
 """
 
-import math
 from collections.abc import Mapping, Sequence
 from typing import Final
 
 from closedcup.errors import InputError
 from closedcup.reports.appearance import THEMES, Theme, ThemeName, configuration
 from closedcup.reports.drawing import Spec
+from closedcup.reports.triangle import SIDE, TALL, Point, axes, dots, plane
 
 _SCHEMA: Final = "https://vega.github.io/schema/vega-lite/v6.json"
 _WIDTH, _HEIGHT = 620, 320
-_SIDE = 560
-_TALL: Final = math.sqrt(3) / 2
 _PURE: Final = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 # Room for "100 °C" as a part of the side.
 _WORDS_WIDE, _WORDS_HIGH = 0.11, 0.045
@@ -63,7 +61,7 @@ def line_chart(  # noqa: PLR0913 - each is one thing drawn, and has its name at 
             "mark": {"type": "line", "color": colours.no_flash, "strokeWidth": 2.5},
             "encoding": {"x": place, "y": height},
         },
-        _level_words(shown, height, colours),
+        *_level_words(shown, known, height, colours),
     ]
     if minimum is not None:
         layers += _lowest({"share": minimum[0], "flash_c": minimum[1]}, place, height, colours)
@@ -81,27 +79,31 @@ def line_chart(  # noqa: PLR0913 - each is one thing drawn, and has its name at 
     }
 
 
-def map_chart(
+def map_chart(  # noqa: PLR0913 - each is one thing drawn, and has its name at the call
     liquids: Sequence[str],
     contours: Mapping[float, Sequence[Piece]],
     *,
     basis: str,
     levels_c: Sequence[float] = (),
+    points: Sequence[Point] = (),
     theme: ThemeName = "light",
 ) -> Spec:
     """Return the spec of a triangle of three liquids with lines of equal flash point.
 
     `contours` maps a flash point in °C to its pieces, each two ends of three shares; those in
-    `levels_c` are drawn strong. A corner is the pure liquid named there.
+    `levels_c` are drawn strong. A corner is the pure liquid named there. `points` are (shares,
+    flash point in °C or None, number of liquids); they are drawn as dots, ringed where a blend is
+    several liquids.
     """
     colours = THEMES[theme]
     strong = {level: pieces for level, pieces in contours.items() if level in levels_c}
     faint = {level: pieces for level, pieces in contours.items() if level not in levels_c}
-    taken: list[tuple[float, float]] = [_plane(corner) for corner in _PURE]
-    strong_layers = _contour_layers(strong, colours.limit, 2.5, taken)
+    taken: list[tuple[float, float]] = [plane(corner) for corner in _PURE]
+    strong_layers = _contour_layers(strong, colours.limit, colours.limit, 2.5, taken)
     layers = [
         _frame(colours),
-        *_contour_layers(faint, colours.faint, 1.0, taken),
+        *dots(points, colours, theme),
+        *_contour_layers(faint, colours.faint, colours.ink, 1.0, taken),
         *strong_layers,
         _corners(liquids, colours),
     ]
@@ -111,8 +113,8 @@ def map_chart(
         "usermeta": {"title": f"Calculated flash point of {', '.join(liquids)} by {basis}"},
         "description": f"Triangle of all blends by {basis}; lines of equal flash point at "
         f"{drawn or 'no temperature'}. Calculated, not a test result.",
-        "width": _SIDE,
-        "height": round(_SIDE * _TALL),
+        "width": SIDE,
+        "height": round(SIDE * TALL),
         "padding": 8,
         "layer": layers,
         "config": configuration(colours),
@@ -127,14 +129,27 @@ def _level_lines(levels_c: Sequence[float], height: Spec, colours: Theme) -> Spe
     }
 
 
-def _level_words(levels_c: Sequence[float], height: Spec, colours: Theme) -> Spec:
-    values = [{"flash_c": level, "text": f"{level:g} °C"} for level in levels_c]
-    mark = {"type": "text", "align": "right", "baseline": "bottom", "dx": -4, "dy": -2}
-    return {
-        "data": {"values": values},
-        "mark": {**mark, "color": colours.limit, "fontSize": 14},
-        "encoding": {"y": height, "x": {"value": _WIDTH}, "text": {"field": "text"}},
-    }
+def _level_words(
+    levels_c: Sequence[float], known: Sequence[tuple[float, float]], height: Spec, colours: Theme
+) -> list[Spec]:
+    """Name each level at the end of its line where the curve leaves more room."""
+    left: list[Spec] = []
+    right: list[Spec] = []
+    for level in levels_c:
+        room_left = min(abs(f - level) for s, f in known if s <= known[0][0] + _WORDS_WIDE)
+        room_right = min(abs(f - level) for s, f in known if s >= known[-1][0] - _WORDS_WIDE)
+        side = right if room_right >= room_left else left
+        side.append({"flash_c": level, "text": f"{level:g} °C"})
+    shared = {"type": "text", "baseline": "bottom", "dy": -2, "color": colours.limit,
+              "fontSize": 14}  # fmt: skip
+    return [
+        {
+            "data": {"values": values},
+            "mark": {**shared, "align": align, "dx": dx},
+            "encoding": {"y": height, "x": {"value": at}, "text": {"field": "text"}},
+        }
+        for values, align, dx, at in ((left, "left", 4, 0), (right, "right", -4, _WIDTH))
+    ]
 
 
 def _lowest(point: dict[str, float], place: Spec, height: Spec, colours: Theme) -> list[Spec]:
@@ -151,23 +166,6 @@ def _lowest(point: dict[str, float], place: Spec, height: Spec, colours: Theme) 
     ]
 
 
-def _plane(shares: Sequence[float]) -> tuple[float, float]:
-    """Place three shares: the first liquid left below, the second right below, the third above."""
-    return shares[1] + shares[2] / 2, shares[2] * _TALL
-
-
-def _axes(x: str, y: str) -> Spec:
-    return {
-        "x": {"field": x, "type": "quantitative", "axis": None, "scale": {"domain": [-0.08, 1.08]}},
-        "y": {
-            "field": y,
-            "type": "quantitative",
-            "axis": None,
-            "scale": {"domain": [-0.09, _TALL + 0.06]},
-        },
-    }
-
-
 def _frame(colours: Theme) -> Spec:
     """Draw the triangle and its lines of equal share, every fifth."""
     ends = []
@@ -178,18 +176,19 @@ def _frame(colours: Theme) -> Spec:
     return {
         "data": {"values": [_piece(one, other) for one, other in ends]},
         "mark": {"type": "rule", "color": colours.grid, "strokeWidth": 1},
-        "encoding": {**_axes("x", "y"), "x2": {"field": "x2"}, "y2": {"field": "y2"}},
+        "encoding": {**axes("x", "y"), "x2": {"field": "x2"}, "y2": {"field": "y2"}},
     }
 
 
 def _piece(one: Sequence[float], other: Sequence[float]) -> dict[str, float]:
-    (x, y), (x2, y2) = _plane(one), _plane(other)
+    (x, y), (x2, y2) = plane(one), plane(other)
     return {"x": round(x, 4), "y": round(y, 4), "x2": round(x2, 4), "y2": round(y2, 4)}
 
 
 def _contour_layers(
     contours: Mapping[float, Sequence[Piece]],
     colour: str,
+    words_colour: str,
     width: float,
     taken: list[tuple[float, float]],
 ) -> list[Spec]:
@@ -203,23 +202,23 @@ def _contour_layers(
             words.append(
                 {"x": round(place[0], 4), "y": round(place[1], 4), "text": f"{level:g} °C"}
             )
-    text = {"type": "text", "color": colour, "fontSize": 14, "dy": -8, "fontWeight": 600}
+    text = {"type": "text", "color": words_colour, "fontSize": 14, "dy": -8, "fontWeight": 600}
     return [
         {
             "data": {"values": pieces},
             "mark": {"type": "rule", "color": colour, "strokeWidth": width},
-            "encoding": {**_axes("x", "y"), "x2": {"field": "x2"}, "y2": {"field": "y2"}},
+            "encoding": {**axes("x", "y"), "x2": {"field": "x2"}, "y2": {"field": "y2"}},
         },
         {
             "data": {"values": words},
             "mark": text,
-            "encoding": {**_axes("x", "y"), "text": {"field": "text"}},
+            "encoding": {**axes("x", "y"), "text": {"field": "text"}},
         },
     ]
 
 
 def _middle(piece: Piece) -> tuple[float, float]:
-    (x, y), (x2, y2) = _plane(piece[0]), _plane(piece[1])
+    (x, y), (x2, y2) = plane(piece[0]), plane(piece[1])
     return (x + x2) / 2, (y + y2) / 2
 
 
@@ -228,10 +227,10 @@ def _is_free(place: tuple[float, float], taken: Sequence[tuple[float, float]]) -
 
 
 def _corners(liquids: Sequence[str], colours: Theme) -> Spec:
-    places = [(0.0, -0.05), (1.0, -0.05), (0.5, _TALL + 0.035)]
+    places = [(0.0, -0.05), (1.0, -0.05), (0.5, TALL + 0.035)]
     values = [{"x": x, "y": y, "text": name} for name, (x, y) in zip(liquids, places, strict=True)]
     return {
         "data": {"values": values},
         "mark": {"type": "text", "color": colours.ink, "fontSize": 15, "fontWeight": 600},
-        "encoding": {**_axes("x", "y"), "text": {"field": "text"}},
+        "encoding": {**axes("x", "y"), "text": {"field": "text"}},
     }

@@ -28,5 +28,9 @@ def map_picture(answer: dict[str, Any]) -> str:
         {each["level_c"]: each["pieces"] for each in answer["contours"]},
         basis=answer["basis"],
         levels_c=answer["levels_c"],
+        points=[
+            (point["shares"], point["flash_point_c"], point["liquid_phases"])
+            for point in answer["points"]
+        ],
     )
     return svg(spec)
