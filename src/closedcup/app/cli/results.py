@@ -43,6 +43,7 @@ def result(
             ("repeatability r", degrees(answer["repeatability_c"], 2)),
             ("reproducibility R", degrees(answer["reproducibility_c"], 2)),
             ("apparatus", answer["apparatus_state"]),
+            ("parameters", None if answer["confirmed"] else "unconfirmed"),
         ],
     )
     print_list("Steps", answer["steps"])

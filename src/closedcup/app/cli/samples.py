@@ -162,6 +162,7 @@ def _print_sample(answer: dict[str, Any], *, as_json: bool) -> None:
                 ("result", (test["result"] or {}).get("statement")),
                 ("state", test["state"]),
                 ("report", test["report"]),
+                ("parameters", None if test["confirmed"] else "unconfirmed"),
             ],
         )
 

@@ -41,6 +41,14 @@ def method_of(ledger: Ledger, identifier: str) -> Method:
     return _as_confirmed(ledger.confirmations, identifier)
 
 
+def method_of_test(ledger: Ledger, test_id: str) -> Method:
+    """Return the method of a test as its last series uses it, else as it is confirmed now."""
+    series = ledger.series_of(test_id)
+    if series:
+        return method_of_series(ledger, series[-1])
+    return method_of(ledger, ledger.tests[test_id].method)
+
+
 def method_of_series(ledger: Ledger, series: Series) -> Method:
     """Return the method as it was confirmed when a series began.
 

@@ -10,6 +10,7 @@ from closedcup.app.usecases.benching import volume_left_ml
 from closedcup.app.usecases.doubts import doubts_about, reasons_against, windows
 from closedcup.app.usecases.keeping_files import kept_files
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.methods_on_record import method_of_series, method_of_test
 from closedcup.app.usecases.verification_due import due, due_words
 from closedcup.laboratory import RequestedTest, Result, Sample
 from closedcup.methods import method
@@ -146,6 +147,7 @@ def test_overview(opened: OpenLaboratory, test_id: str) -> Answer:
         "id": test.id,
         "sample": test.sample,
         "method": test.method,
+        "confirmed": method_of_test(ledger, test.id).confirmed,
         "kind": test.kind,
         "asked": asked_words(test),
         "limit": test.limits_text or None,
@@ -205,6 +207,7 @@ def result_overview(opened: OpenLaboratory, result_id: str) -> Answer:
     state = ledger.apparatus_state(series.apparatus, ledger.tests[result.test].method)
     return {
         **_result_facts(result),
+        "confirmed": method_of_series(ledger, series).confirmed,
         "apparatus_state_now": str(state),
         "files": kept_files(opened, result_id),
         "released": release is not None and release.released,

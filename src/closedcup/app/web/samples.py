@@ -10,7 +10,7 @@ from closedcup.app.usecases import samples as desk
 from closedcup.app.usecases.agreed_rule import conformity_of, process_on_record
 from closedcup.app.usecases.belief_pictures import plan_picture
 from closedcup.app.usecases.evidence import RECORDABLE
-from closedcup.app.usecases.methods_on_record import method_of
+from closedcup.app.usecases.methods_on_record import method_of_test
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, property_words, see, status_of
 from closedcup.app.web.setting_up import steps
@@ -110,7 +110,7 @@ def sample_page(visit: Visit, sample_id: str, *, faulty: str = "", status: int =
             for each in ledger.apparatus.values()
             if test["method"] in each.methods
         ],
-        method_of={test["id"]: method_of(ledger, test["method"]) for test in sample["tests"]},
+        method_of={test["id"]: method_of_test(ledger, test["id"]) for test in sample["tests"]},
         plan_picture=lambda test: plan_picture(opened, test),
         pressure_hint=_pressure_hint(visit),
         pressure_before=_last_pressure(visit),
