@@ -13,11 +13,15 @@ from closedcup.planning.belief import Interval, Observed, prior_from_interval
 from closedcup.planning.next_temperature import next_free, next_under_method
 from closedcup.planning.observing import Observing
 from closedcup.planning.pace import usual_pace, usual_weights
+from closedcup.planning.planned_start import plan_start
 from closedcup.planning.searching import Ladder, Progress, search
 from closedcup.planning.simulation import (
+    EXPECTED_CUP_C,
     Setting,
     Summary,
     best_possible_specimens,
+    ladder_of,
+    prior_of,
     simulate,
     steps_of,
 )
@@ -82,54 +86,70 @@ def next_ms() -> dict[str, float]:
     return found
 
 
-DAYS, SAMPLES_A_DAY = 2_000, 8
+DAYS, SAMPLES_A_DAY = 500, 8
 
 
-def minutes_by_order(scatter_c: float) -> dict[str, float]:
-    """Return minutes a sample in days of samples as they came, and low flash points first.
+def whole_days(setting: Setting) -> dict[str, float]:
+    """Compare days of samples: as they came from the usual start, and as the planner has them.
 
-    Expected flash points anywhere from 0 to 100 °C, estimates 3 °C off (standard deviation), every
-    search as written from its expected value: the order of the samples is all that differs, and
-    each specimen answers the same in both orders. `same`: the share of equal values.
+    Expected flash points lie anywhere from 0 to 100 °C, the true ones around them by the setting's
+    spread. The planner takes low ones first and each from its planned start. Every specimen (of a
+    sample at a temperature) answers the same in both. Minutes and overshoots are a sample's;
+    `same` is the share of equal values.
     """
-    random = np.random.default_rng(1)
-    ladder, pace, costs = Ladder(-40.0, 1.0, 181), usual_pace(), usual_weights()
+    random = np.random.default_rng(setting.seed)
+    reach_c = 5 * setting.spread_c + 20
+    ladder = Ladder(-np.ceil(reach_c), 1.0, int(2 * np.ceil(reach_c)) + 101)
     expected_c = np.floor(random.uniform(0, 100, (DAYS, SAMPLES_A_DAY)))
-    flash_c = expected_c + 3.0 * random.standard_normal(expected_c.shape)
-    places = ladder.cup_c(np.arange(ladder.places))
-    threshold = flash_c[..., None] + scatter_c * random.standard_normal(
-        (*flash_c.shape, ladder.places)
+    flash_c = expected_c + setting.spread_c * random.standard_normal(expected_c.shape)
+    own = setting.model.scatter_c * random.standard_normal((*flash_c.shape, ladder.places))
+    flashes = flash_c[..., None] + own <= ladder.cup_c(np.arange(ladder.places))
+    ends_c = ladder.cup_c([0, ladder.places - 1])
+    planned = plan_start(
+        prior_of(setting, ladder_of(setting)),
+        steps_of(setting.step_c),
+        lowest_cup_c=float(ladder_of(setting).lowest_cup_c),
+        highest_cup_c=EXPECTED_CUP_C + reach_c,
+        ceiling_cup_c=EXPECTED_CUP_C + reach_c,
+        usual_cup_c=EXPECTED_CUP_C,
+        scatter_c=setting.model.scatter_c,
+        pace=setting.pace,
+        weights=setting.weights,
     )
-    flashes = threshold <= places
+    lower_c = EXPECTED_CUP_C - planned.start_cup_c
     found: dict[str, float] = {}
-    reported = []
-    for name, order in (
-        ("as they came", np.tile(np.arange(SAMPLES_A_DAY), (DAYS, 1))),
-        ("low first", np.argsort(expected_c, axis=1)),
+    values = []
+    for name, order, below_c in (
+        ("as came", np.tile(np.arange(SAMPLES_A_DAY), (DAYS, 1)), 0.0),
+        ("planned", np.argsort(expected_c, axis=1), lower_c),
     ):
-        minutes, last = np.zeros(DAYS), np.full(DAYS, -1)
-        values = np.zeros((DAYS, SAMPLES_A_DAY))
+        minutes, overshoots, last = np.zeros(DAYS), np.zeros(DAYS), np.full(DAYS, -1)
+        reported = np.zeros((DAYS, SAMPLES_A_DAY))
         for turn in range(SAMPLES_A_DAY):
             which = (np.arange(DAYS), order[:, turn])
             lit = flashes[which]
             begun = Progress(ladder, DAYS)
             begun.place[:] = last
-            start = np.array([ladder.place(one) for one in expected_c[which]])
+            starts_c = np.clip(expected_c[which] - below_c, *ends_c)
             made = search(
                 ladder,
-                as_written(ladder, steps_of(1.0), start),
+                as_written(ladder, steps_of(1.0), np.array([ladder.place(x) for x in starts_c])),
                 lambda who, at, _, lit=lit: lit[who, at],
                 flash_cup_c=flash_c[which],
-                pace=pace,
-                overshoot_c=costs.overshoot_c,
+                pace=setting.pace,
+                overshoot_c=setting.weights.overshoot_c,
                 begun=begun,
             )
-            minutes += made.minutes
-            last = made.place
-            values[which] = made.reported
-        found[name] = float(minutes.mean()) / SAMPLES_A_DAY
-        reported.append(values)
-    return found | {"same": float((reported[0] == reported[1]).mean())}
+            minutes, overshoots, last = (
+                minutes + made.minutes,
+                overshoots + made.overshoots,
+                made.place,
+            )
+            reported[which] = made.reported
+        found[f"minutes {name}"] = float(minutes.mean()) / SAMPLES_A_DAY
+        found[f"overshoots {name}"] = float(overshoots.mean()) / SAMPLES_A_DAY
+        values.append(reported)
+    return found | {"same": float((values[0] == values[1]).mean())}
 
 
 def main() -> dict[str, float]:
@@ -164,12 +184,16 @@ def main() -> dict[str, float]:
     print(f"planned start longer by            {max(longer):6.3f} min (negative: shorter)")
     print(f"planned start more overshoots by   {max(more_over):6.4f} (negative: fewer)")
     print(f"planned start, same value          {min(same):6.3%} of samples at worst")
-    for scatter_c in (0.2, 0.6, 1.0):
-        found = minutes_by_order(scatter_c)
+    print(
+        f"method mode in days of {SAMPLES_A_DAY} samples: as they came → planned start, low first"
+    )
+    for setting in settings():
+        day = whole_days(setting)
         print(
-            f"scatter {scatter_c:g} °C, {SAMPLES_A_DAY} samples a day: "
-            f"{found['as they came']:.2f} min a sample as they came, {found['low first']:.2f} low "
-            f"flash points first; same value in {found['same']:.3%}"
+            f"  spread {setting.spread_c:3g} °C, scatter {setting.model.scatter_c:3g} °C: "
+            f"{day['minutes as came']:.2f} → {day['minutes planned']:.2f} min a sample, "
+            f"{day['overshoots as came']:.4f} → {day['overshoots planned']:.4f} overshoots, "
+            f"same value in {day['same']:.3%}"
         )
     for name, ms in times.items():
         print(f"next temperature {name:<18} {ms:6.1f} ms, at most {TARGET_MS}")
