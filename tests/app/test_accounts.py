@@ -19,29 +19,35 @@ from closedcup.records.backups import back_up
 from closedcup.records.copying import copy_records
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-quick_hashes = import_module("quick_hashes").quick_hashes
+quick_records = import_module("quick_records").quick_records
 LEAD, OTHER, NEW = "four wet horses jump", "tall green cups of tea", "seven slow barges home"
 COSTLY = passwords.hasher
 RULES = access_rules()
 
 
+@pytest.fixture(autouse=True, scope="module")
+def quickly() -> Iterator[None]:
+    """Wait for no disk, and hash at the least costs."""
+    with quick_records():
+        yield
+
+
 @pytest.fixture(scope="module")
-def furnished(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+def furnished(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The file of a laboratory with a quality lead, an analyst and a reviewer with accounts."""
     file = tmp_path_factory.mktemp("accounts") / "lab.sqlite"
     begins = datetime.fromisoformat("2026-03-02T07:00:00+01:00")
-    with quick_hashes():
-        with open_laboratory(f"sqlite:///{file.as_posix()}", by="cp", clock=lambda: begins) as made:
-            establishing.establish(made, Site("Test house", "1 Lane", "desk", 1520.0))
-            for person, role in (("at", "analyst"), ("bw", "reviewer"), ("cp", "quality lead")):
-                establishing.register_person(made, Person(person, role), f"{person[0]}. Tern")
-            accounts.make_account(made, "cp", password=LEAD)
-            signing_in.sign_in(made, "cp", LEAD)
-            for person in ("at", "bw"):
-                start = accounts.make_account(made, person)["start_password"]
-                signing_in.sign_in(made, person, start, new_password=f"{OTHER} {person}")
-                made.by = "cp"
-        yield file
+    with open_laboratory(f"sqlite:///{file.as_posix()}", by="cp", clock=lambda: begins) as made:
+        establishing.establish(made, Site("Test house", "1 Lane", "desk", 1520.0))
+        for person, role in (("at", "analyst"), ("bw", "reviewer"), ("cp", "quality lead")):
+            establishing.register_person(made, Person(person, role), f"{person[0]}. Tern")
+        accounts.make_account(made, "cp", password=LEAD)
+        signing_in.sign_in(made, "cp", LEAD)
+        for person in ("at", "bw"):
+            start = accounts.make_account(made, person)["start_password"]
+            signing_in.sign_in(made, person, start, new_password=f"{OTHER} {person}")
+            made.by = "cp"
+    return file
 
 
 @pytest.fixture

@@ -23,15 +23,22 @@ ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT / "tools"), str(ROOT / "tests")]
 rights_page = import_module("rights_page")
 USE_CASES = rights_page.use_cases()
-quick_hashes = import_module("quick_hashes").quick_hashes
+quick_records = import_module("quick_records").quick_records
 PASSWORD = "four wet horses jump"
+
+
+@pytest.fixture(autouse=True, scope="module")
+def quickly() -> Iterator[None]:
+    """Wait for no disk, and hash at the least costs."""
+    with quick_records():
+        yield
 
 
 @pytest.fixture(scope="module")
 def laboratory(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenLaboratory]:
     """A laboratory with accounts, and one person for each role, who bears its name."""
     file = tmp_path_factory.mktemp("rights") / "lab.sqlite"
-    with quick_hashes(), open_laboratory(f"sqlite:///{file.as_posix()}") as opened:
+    with open_laboratory(f"sqlite:///{file.as_posix()}") as opened:
         establishing.establish(opened, Site("Test house", "1 Lane", "desk", 200.0))
         for role in ROLES:
             establishing.register_person(opened, Person(role.replace(" ", "-"), role), role)

@@ -2,6 +2,7 @@
 
 import json
 import sys
+from collections.abc import Iterator
 from importlib import import_module
 from pathlib import Path
 
@@ -26,7 +27,7 @@ from closedcup.laboratory import Person
 from closedcup.quantities import parse_pressure, parse_temperature
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-quick_hashes = import_module("quick_hashes").quick_hashes
+quick_records = import_module("quick_records").quick_records
 PRESSURE = parse_pressure("84.1 kPa")
 PASSWORD = "four wet horses jump"
 
@@ -35,6 +36,13 @@ def refused(function, *arguments, **named) -> str:
     with pytest.raises((Refused, InputError)) as told:
         function(*arguments, **named)
     return told.value.kind
+
+
+@pytest.fixture(autouse=True, scope="module")
+def quickly() -> Iterator[None]:
+    """Wait for no disk, and hash at the least costs."""
+    with quick_records():
+        yield
 
 
 @pytest.fixture
@@ -50,14 +58,13 @@ def act(opened):
 @pytest.fixture
 def staffed(opened, act):
     """The laboratory with accounts: `at` an analyst, `bw` a reviewer, `cp` the quality lead."""
-    with quick_hashes():
-        establishing.register_person(opened, Person("cp", "quality lead"), "C. Plover")
-        accounts.make_account(opened, "cp", password=PASSWORD)
-        for person in ("at", "bw"):
-            act("cp")
-            start = accounts.make_account(opened, person)["start_password"]
-            signing_in.sign_in(opened, person, start, new_password=PASSWORD)
-        yield opened
+    establishing.register_person(opened, Person("cp", "quality lead"), "C. Plover")
+    accounts.make_account(opened, "cp", password=PASSWORD)
+    for person in ("at", "bw"):
+        act("cp")
+        start = accounts.make_account(opened, person)["start_password"]
+        signing_in.sign_in(opened, person, start, new_password=PASSWORD)
+    return opened
 
 
 @pytest.fixture
