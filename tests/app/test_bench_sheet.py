@@ -8,6 +8,7 @@ import pytest
 from closedcup.app.usecases import bench_sheets, planning
 from closedcup.methods import PROCEDURES
 from closedcup.quantities import parse_pressure
+from closedcup.reports.bench_sheet import render_bench_sheet
 
 
 @pytest.mark.parametrize("planned", [False, True])
@@ -18,6 +19,14 @@ def test_a_sheet_fits_one_page_and_is_the_same_again(opened, request_test, plann
     document = bench_sheets.sheet_for(opened, test.id)
     assert document == bench_sheets.sheet_for(opened, test.id)
     with pikepdf.open(io.BytesIO(document)) as pdf:
+        assert len(pdf.pages) == 1
+
+
+@pytest.mark.parametrize("procedure", PROCEDURES)
+def test_the_sheet_of_every_procedure_fits_one_page(procedure):
+    facts = [(f"Fact {n}", "") for n in range(11)]
+    sheet = bench_sheets._sheet("Bench sheet", facts, procedure, 150.0, ("150.0",), False)
+    with pikepdf.open(io.BytesIO(render_bench_sheet(sheet))) as pdf:
         assert len(pdf.pages) == 1
 
 

@@ -9,6 +9,8 @@ from closedcup.reports.glyphs import printable_throughout
 from closedcup.reports.typesetting import typeset
 
 ROWS: Final = 14
+ROWS_OF_A_RUN: Final = 26  # one for each application: 18 to 28 °C at 1 °C
+_INSET_PT: Final = {ROWS: 9.5, ROWS_OF_A_RUN: 5.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,11 +28,14 @@ class BenchSheet:
     letters: Sequence[tuple[str, str]]
     set_points: Sequence[str]
     demonstration: bool = False
+    is_run: bool = False
+    """Whether one specimen is heated through all lines."""
 
 
 def render_bench_sheet(sheet: BenchSheet) -> bytes:
     """Return the sheet as PDF bytes; the same sheet gives the same bytes."""
-    points = [*sheet.set_points, *[""] * ROWS][:ROWS]
+    count = ROWS_OF_A_RUN if sheet.is_run else ROWS
+    points = [*sheet.set_points, *[""] * count][:count]
     content, _ = printable_throughout(
         {
             "title": sheet.title,
@@ -40,6 +45,7 @@ def render_bench_sheet(sheet: BenchSheet) -> bytes:
             "letters": [{"letter": letter, "word": word} for letter, word in sheet.letters],
             "rows": [[str(n), point, *[""] * 7] for n, point in enumerate(points, start=1)],
             "demonstration": sheet.demonstration,
+            "row_inset": _INSET_PT[count],
         }
     )
     return typeset(

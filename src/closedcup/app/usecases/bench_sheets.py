@@ -15,7 +15,8 @@ _LETTERS = "NFCHSBOVL"
 
 _RULES = {
     "equilibrium": "One fresh specimen for each line: set, load with the cup at or below the "
-    "temperature, wait the dwell, apply the igniter once.",
+    "temperature, wait the dwell, apply the igniter once. In a cup below the room's temperature "
+    "the dwell counts from its recovery: write that time under “Loaded at”, and say so.",
     "ramp": "One specimen for the whole sheet: load at or below the start, heat at the method's "
     "rate, one line for each application.",
     "stirred ramp": "One specimen for the whole sheet: fill a cold cup to its mark, heat and stir "
@@ -60,6 +61,10 @@ def sheet_for(opened: OpenLaboratory, test_id: str | None) -> bytes:
         ("Stop list", "" if plan is None else _hazard_words(plan)),
         ("Sample opened at, °C", ""),
     ]
+    if not chosen.confirmed:
+        facts.append(("Parameters", "unconfirmed: follow your own copy"))
+    if _rule_of(chosen) != "equilibrium":
+        facts += [("Heating started at", ""), ("Rate measured, °C/min", "")]
     points = () if start_c is None else (f"{start_c:.1f}",)
     sheet = _sheet(
         f"Bench sheet {test_id}", facts, _rule_of(chosen), start_c or 20.0, points, demonstration
@@ -106,5 +111,6 @@ def _sheet(
         rule=_RULES[procedure],
         letters=list(zip(_LETTERS, Observation, strict=True)),
         set_points=points,
+        is_run=procedure != "equilibrium",
         demonstration=demonstration,
     )
