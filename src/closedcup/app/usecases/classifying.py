@@ -1,7 +1,9 @@
 """What a flash point means, regime by regime: answers, chances, and the picture of them."""
 
+import json
 import math
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any, Final
 
 from closedcup.app.usecases.methods_on_record import MethodLookup
@@ -89,7 +91,13 @@ def regimes_picture(
         )
         for regime in in_question(completed, all_on_file=all_on_file)
     ]
-    return svg(regimes_chart(lines, _shown(completed)))
+    return _drawn(json.dumps(regimes_chart(lines, _shown(completed)), sort_keys=True))
+
+
+@lru_cache(maxsize=64)
+def _drawn(spec: str) -> str:
+    """Draw a spec; a page that is looked at again costs nothing."""
+    return svg(json.loads(spec))
 
 
 def _answer_words(classification: str, chances: tuple[Chance, ...]) -> str:

@@ -5,7 +5,7 @@ from difflib import get_close_matches
 from typing import Any, Final, get_args
 
 from closedcup.classification import Evidence, product_kinds
-from closedcup.classification.evidence import Mode
+from closedcup.classification.evidence import LABELS, Mode
 from closedcup.classification.products import product_groups
 from closedcup.conformity import spread_from_reproducibility
 from closedcup.errors import InputError
@@ -159,6 +159,10 @@ def _standard_c(text: str) -> float:
     return parse_difference(text, where="uncertainty").c / COVERAGE
 
 
+_CIRCUMSTANCES: Final = {
+    "carried_at_c": LABELS["flash_above_carriage"],
+    "used_at_c": LABELS["flash_above_use"],
+}
 _NUMBERS: Final = frozenset(
     name for name, hint in Evidence.__annotations__.items() if hint == float | None
 )
@@ -173,6 +177,15 @@ RECORDABLE: Final = (_NUMBERS | _TRUTHS | {"mode"}) - {
     "standard_uncertainty_c",
     "reproducibility_c",
 }
+
+
+def properties_in_words() -> list[tuple[str, str]]:
+    """Return each property that may be put on record, with how it is asked for."""
+    said = []
+    for name in sorted(RECORDABLE):
+        label = LABELS.get(name) or LABELS.get(name.removesuffix("_c"), _CIRCUMSTANCES.get(name))
+        said.append((name, f"{label} ({name})" if label else name))
+    return said
 
 
 def refuse_unreadable(evidence: EvidenceOnRecord) -> None:

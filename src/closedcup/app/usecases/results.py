@@ -15,6 +15,7 @@ from closedcup.app.usecases.mean_result import (
     series_together,
     with_value,
 )
+from closedcup.classification import Evidence as ClassEvidence
 from closedcup.classification import classify
 from closedcup.errors import ClosedcupError, InputError, Refused
 from closedcup.laboratory import Evidence, Result
@@ -202,7 +203,11 @@ def _last_verification(ledger: Ledger, view: BenchView) -> str:
     return done[-1].id if done else ""
 
 
-def _classify(opened: OpenLaboratory, result: Result, view: BenchView, key: str | None) -> None:
+def evidence_of(opened: OpenLaboratory, result: Result, view: BenchView) -> ClassEvidence:
+    """Return what is known of a result and its sample now, as a classification needs it.
+
+    Raises InputError where something on record cannot be read.
+    """
     seen = {one.eye for one in view.outcome.determinations} if view.outcome else set()
     sample = view.sample
     halogenated = any(
@@ -210,16 +215,19 @@ def _classify(opened: OpenLaboratory, result: Result, view: BenchView, key: str 
         for part in sample.composition.components
         if part.fraction > 0
     )
+    return evidence_for(
+        result,
+        view.test,
+        sample,
+        evidence_on_record(opened.state, sample.id),
+        masked=Observation.SWOLLEN_FLAME in seen,
+        halogenated=halogenated,
+    )
+
+
+def _classify(opened: OpenLaboratory, result: Result, view: BenchView, key: str | None) -> None:
     try:
-        evidence = evidence_for(
-            result,
-            view.test,
-            sample,
-            evidence_on_record(opened.state, sample.id),
-            masked=Observation.SWOLLEN_FLAME in seen,
-            halogenated=halogenated,
-        )
-        answers = tuple(answer.as_json() for answer in classify(evidence))
+        answers = tuple(answer.as_json() for answer in classify(evidence_of(opened, result, view)))
         classified = Classified(result.id, answers, None)
     except (InputError, Refused) as refused:  # also evidence on record that contradicts itself
         classified = Classified(result.id, (), refused.as_json()["error"])

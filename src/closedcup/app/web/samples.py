@@ -9,10 +9,12 @@ from closedcup.app.usecases import benching, keeping_files, overview
 from closedcup.app.usecases import samples as desk
 from closedcup.app.usecases.agreed_rule import conformity_of, process_on_record
 from closedcup.app.usecases.belief_pictures import plan_picture
-from closedcup.app.usecases.evidence import RECORDABLE
+from closedcup.app.usecases.classifying import regimes_picture
+from closedcup.app.usecases.evidence import properties_in_words
 from closedcup.app.usecases.methods_on_record import method_of_test
+from closedcup.app.usecases.results import evidence_of
 from closedcup.app.web.forms import Form
-from closedcup.app.web.rendering import Visit, page, property_words, see, status_of
+from closedcup.app.web.rendering import Visit, page, see, status_of
 from closedcup.app.web.setting_up import steps
 from closedcup.errors import ClosedcupError
 from closedcup.laboratory import Evidence
@@ -104,7 +106,7 @@ def sample_page(visit: Visit, sample_id: str, *, faulty: str = "", status: int =
         methods_offered=[
             (each.id, f"{each.name} ({each.id}): {each.test}") for each in methods() if each.guided
         ],
-        properties_offered=[(name, property_words(name)) for name in sorted(RECORDABLE)],
+        properties_offered=properties_in_words(),
         apparatus_for=lambda test: [
             (each.id, f"{each.id}, {each.description}")
             for each in ledger.apparatus.values()
@@ -126,6 +128,7 @@ def sample_page(visit: Visit, sample_id: str, *, faulty: str = "", status: int =
             for test in sample["tests"]
             if test["result"]
         },
+        regimes_of=lambda result: _regimes_of(visit, result),
         name_of=opened.name_of,
         coverage_words=_coverage_words,
     )
@@ -140,6 +143,21 @@ def _conformity(visit: Visit, result: dict[str, Any]) -> dict[str, Any] | None:
         return conformity_of(found, view, process_on_record(visit.opened, found))
     except ClosedcupError as error:
         return {"limit": view.test.limits_text, "refused": error.as_json()["error"]}
+
+
+def _regimes_of(visit: Visit, result: dict[str, Any]) -> str:
+    """Return the picture of the regimes beside a result; empty where there is no class to show."""
+    if not result["classifications"]:
+        return ""
+    opened = visit.opened
+    view = benching.bench(opened, result["series"])
+    try:
+        return regimes_picture(
+            evidence_of(opened, opened.state.results[result["id"]], view),
+            lookup=lambda _: view.method,
+        )
+    except ClosedcupError:  # the table below says what is refused
+        return ""
 
 
 def _coverage_words(coverage: object) -> str:
