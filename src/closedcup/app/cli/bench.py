@@ -1,5 +1,9 @@
 """Commands for the bench: begin a series, see where it stands and what comes next."""
 
+import contextlib
+import math
+import time
+from collections.abc import Callable
 from datetime import datetime
 from typing import Annotated, Any
 
@@ -26,6 +30,7 @@ def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
     application.command(rich_help_panel=PANEL)(begin)
     application.command(rich_help_panel=PANEL)(bench)
+    application.command(rich_help_panel=PANEL)(wait)
     application.command("next", rich_help_panel=PANEL)(next_temperature)
 
 
@@ -67,6 +72,29 @@ def begin(
 def bench(series: Series, by: By = None, as_json: AsJson = False) -> None:
     """Show where a series stands and what to do next."""
     show(series, by, as_json=as_json)
+
+
+def wait(series: Series, by: By = None) -> None:
+    """Count the dwell down by the wall clock, then show what to do; Ctrl+C leaves it running."""
+    from closedcup.app.usecases import benching
+
+    with opened(by) as laboratory:
+        ends_at = benching.bench(laboratory, series).dwell_ends_at
+        clock = laboratory.clock
+    if ends_at is not None:
+        with contextlib.suppress(KeyboardInterrupt):
+            count_down(ends_at, clock, time.sleep)
+    show(series, by, as_json=False)
+
+
+def count_down(
+    ends_at: datetime, clock: Callable[[], datetime], pause: Callable[[float], None]
+) -> None:
+    """Print what is left until a moment, second by second, on one line."""
+    while (left_s := math.ceil((ends_at - clock()).total_seconds())) > 0:
+        typer.echo(f"\r{left_s // 60}:{left_s % 60:02d} left ", nl=False)
+        pause(min(1.0, left_s))
+    typer.echo("\rThe dwell is over. Apply the igniter.\a")
 
 
 def next_temperature(
