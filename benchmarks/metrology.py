@@ -6,6 +6,8 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from closedcup.app.usecases.charting import Wishes, charted
+from closedcup.app.usecases.control_history import History
 from closedcup.metrology import (
     Input,
     chart_cusum,
@@ -32,6 +34,25 @@ def _charts(histories: NDArray[np.float64], resolution: float) -> None:
         chart_individuals(series_of(history, resolution=resolution))
 
 
+def _answers(histories: NDArray[np.float64], how: str, resolution: float) -> None:
+    """Time what a command or a page answers, every point with its signals."""
+    read = [
+        History(
+            values=tuple(one.tolist()),
+            resolutions=(resolution,) * DAYS,
+            labels=tuple(map(str, range(1, DAYS + 1))),
+            causes=("",) * DAYS,
+            unit="°C",
+            what="results",
+        )
+        for one in histories
+    ]
+    _timed(
+        f"10 × 20 years of daily results, as answered, {how}",
+        lambda: [charted(one, Wishes()) for one in read],
+    )
+
+
 def main() -> None:
     generator = np.random.default_rng(1)
     fine = generator.normal(0, 0.5, (APPARATUS, DAYS)).round(2)
@@ -39,6 +60,8 @@ def main() -> None:
     _timed("one history, with what is loaded at first use", lambda: _charts(coarse[:1], 1.0))
     _timed("10 × 20 years of daily results, single results, fine", lambda: _charts(fine, 0.01))
     _timed("10 × 20 years of daily results, single results, coarse", lambda: _charts(coarse, 1.0))
+    _answers(fine, "fine", 0.01)
+    _answers(coarse, "coarse", 1.0)
     _timed(
         "10 × 20 years, moving averages",
         lambda: [chart_ewma(series_of(one), weight=0.4) for one in fine],

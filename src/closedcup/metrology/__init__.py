@@ -41,7 +41,7 @@ from closedcup.metrology.rounded import rounded_pair
 from closedcup.metrology.run_rules import RULES, ZONE_RULES
 from closedcup.metrology.scores import Scores, scores
 from closedcup.metrology.site_precision import site_repeatability, site_to_method_ratio
-from closedcup.metrology.summary import univariate
+from closedcup.metrology.summary import neighbour_correlation, univariate
 from closedcup.metrology.tables import (
     ReferenceLiquid,
     bibliography,
@@ -100,6 +100,7 @@ __all__ = [
     "from_reproducibility",
     "limits_around",
     "mean_difference_limit_c",
+    "neighbour_correlation",
     "normality_of",
     "propagate",
     "q_and_hampel",

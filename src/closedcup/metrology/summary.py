@@ -83,6 +83,17 @@ def univariate(values: ArrayLike) -> Univariate:
     )
 
 
+def neighbour_correlation(values: ArrayLike) -> float:
+    """Return the correlation of neighbours, in plain floats: for a series of any length.
+
+    At least 3 values with a spread.
+    """
+    series = checked(values, at_least=3, purpose="A correlation of neighbours")
+    centred = series - series[0]
+    centred = centred - centred.mean()
+    return float(centred[1:] @ centred[:-1]) / float(centred @ centred)
+
+
 def _offsets(series: Floats) -> tuple[Decimal, Floats]:
     """Return the first value and all differences from it, taken in decimals."""
     decimals = [Decimal(repr(value)) for value in series.tolist()]

@@ -20,11 +20,11 @@ from closedcup.metrology import (
     chart_individuals,
     chart_subgroups,
     limits_around,
+    neighbour_correlation,
     normality_of,
     series_of,
     site_repeatability,
     site_to_method_ratio,
-    univariate,
 )
 
 Answer = dict[str, Any]
@@ -187,19 +187,7 @@ def _answer(
         "kind": wishes.kind,
         "what": history.what,
         "unit": history.unit,
-        "points": [
-            {
-                "number": number,
-                "label": label,
-                "value": float(value),
-                "signal": [rule for rule, at in hits.items() if number in at],
-                "cause": cause or None,
-                **_beside(chart, history, number - 1),
-            }
-            for number, (label, value, cause) in enumerate(
-                zip(labels, chart.values, causes, strict=True), start=1
-            )
-        ],
+        "points": _points(chart, history, hits, labels, causes),
         "centre": chart.limits.centre,
         "lower": chart.limits.lower,
         "upper": chart.limits.upper,
@@ -219,22 +207,46 @@ def _answer(
     }
 
 
+def _points(
+    chart: Chart,
+    history: History,
+    hits: dict[str, list[int]],
+    labels: tuple[str, ...],
+    causes: tuple[str, ...],
+) -> list[Answer]:
+    signals: dict[int, list[str]] = {}
+    for rule, positions in hits.items():
+        for position in positions:
+            signals.setdefault(position, []).append(rule)
+    points: list[Answer] = [
+        {
+            "number": number,
+            "label": label,
+            "value": value,
+            "signal": signals.get(number, []),
+            "cause": cause or None,
+        }
+        for number, (label, value, cause) in enumerate(
+            zip(labels, chart.values.tolist(), causes, strict=True), start=1
+        )
+    ]
+    if chart.kind in {"ewma", "cusum"}:
+        for place, point in enumerate(points):
+            point.update(_beside(chart, history, place))
+    return points
+
+
 def _all_hits(chart: Chart) -> dict[str, list[int]]:
     return chart.hits | ({} if chart.companion is None else chart.companion.hits)
 
 
 def _beside(chart: Chart, history: History, place: int) -> Answer:
     """Return what stands beside a charted value that is not the result itself."""
-    if chart.kind == "ewma":
-        return {"result": history.values[place]}
+    beside = {"result": history.values[place]}
     if chart.sums is not None:
         high, low = chart.sums
-        return {
-            "result": history.values[place],
-            "sum_high": float(high[place]),
-            "sum_low": float(low[place]),
-        }
-    return {}
+        beside |= {"sum_high": float(high[place]), "sum_low": float(low[place])}
+    return beside
 
 
 def _companion(chart: Chart) -> Answer | None:
@@ -269,7 +281,7 @@ def _autocorrelation(series: Series | None) -> float | None:
     """Return the correlation of neighbours: far from 0, limits from moving ranges are too tight."""
     if series is None or np.ptp(series.values) == 0:
         return None
-    return univariate(series.values).autocorrelation
+    return neighbour_correlation(series.values)
 
 
 def _precision(history: History, chart: Chart) -> Answer:
