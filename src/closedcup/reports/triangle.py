@@ -14,7 +14,7 @@ Point = tuple[Sequence[float], float | None, int]
 # Dots a side, so that each can be told from the next.
 _DOTS: Final = 25
 # From the lowest flash point to the highest; pale enough for words over them.
-_RANGES: Final[dict[ThemeName, list[str]]] = {
+DOT_COLOURS: Final[dict[ThemeName, list[str]]] = {
     "light": ["#f2a873", "#f5c9a6", "#f3e7cd", "#c9e0f0", "#94c4e4"],
     "dark": ["#9a5218", "#6d4a26", "#4f4a35", "#33536a", "#1c5c8a"],
 }
@@ -48,7 +48,7 @@ def dots(points: Sequence[Point], colours: Theme, theme: ThemeName) -> list[Spec
     colour = {
         "field": "flash_c",
         "type": "quantitative",
-        "scale": {"type": "quantize", "range": _RANGES[theme]},
+        "scale": {"type": "quantize", "range": DOT_COLOURS[theme]},
         "legend": {"title": "flash point, °C", "type": "symbol", "symbolType": "circle",
                    "format": ".0f", "titleFontSize": 14},
     }  # fmt: skip
