@@ -1,5 +1,7 @@
 """Accounts on pages: one's own, and for a quality lead everybody's."""
 
+from typing import Any
+
 from starlette.responses import Response
 
 from closedcup.app.usecases import accounts as usecases
@@ -9,9 +11,10 @@ from closedcup.app.web.rendering import Visit, page, see, status_of
 from closedcup.app.web.sessions import token_of
 from closedcup.errors import ClosedcupError, InputError
 from closedcup.laboratory.people import ROLES
+from closedcup.records.access_rules import access_rule_rows
 
 
-def show_all(visit: Visit, status: int = 200, start: dict[str, str] | None = None) -> Response:
+def show_all(visit: Visit, status: int = 200, start: dict[str, Any] | None = None) -> Response:
     """Show everybody with roles and account; `start` is a password to hand over, shown once."""
     people = usecases.people_and_accounts(visit.opened)
     return page(
@@ -23,6 +26,7 @@ def show_all(visit: Visit, status: int = 200, start: dict[str, str] | None = Non
         sign_ins=usecases.sign_ins(visit.opened, 20),
         start=start,
         has_accounts=visit.opened.has_accounts,
+        rules=access_rule_rows(),
         roles=[(role, role) for role in ROLES],
         leads=[
             (each["person"], each["name"]) for each in people if "quality lead" in each["roles"]
@@ -72,8 +76,16 @@ def change(visit: Visit) -> Response:
         form.refused = error
         return show_all(visit, status_of(error, visit.request.path_params))
     if start is not None and start["start_password"]:
-        return show_all(visit, 200, {"name": start["name"], "password": start["start_password"]})
+        return show_all(visit, 200, _to_hand_over(start))
     return see("/accounts")
+
+
+def _to_hand_over(told: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "name": told["name"],
+        "password": told["start_password"],
+        "days": told["start_password_days"],
+    }
 
 
 def show_own(visit: Visit, status: int = 200) -> Response:

@@ -17,6 +17,7 @@ from closedcup.app.opening import OpenLaboratory
 from closedcup.app.web.forms import Form
 from closedcup.errors import ClosedcupError, Conflict, Damaged, Refused
 from closedcup.records import UnknownOutcome
+from closedcup.records.access_rules import access_rules
 
 _MINUS = re.compile(r"(?<![\w-])-(?=\d)")
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:°C|°F|kPa|hPa|mmHg|mL|mm|min|s|%)(?![\w]))")
@@ -124,6 +125,7 @@ def _environment() -> Environment:
         "quantity": quantity,
         "capitalize_first": capitalize_first,
     }
+    environment.globals["password_least"] = access_rules().password_least
     return environment
 
 
