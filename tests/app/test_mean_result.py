@@ -76,7 +76,7 @@ def test_the_mean_of_two_that_agree_is_reported(opened, determine):
         opened, result, number="1", issued_at="2026-03-02", authorised_by="bw"
     )
     made = len(first.outcome.determinations) + len(second.outcome.determinations)
-    assert len(record["determinations"]) == made
+    assert [one["number"] for one in record["determinations"]] == [*range(1, made + 1)]
 
 
 def test_a_third_is_due_where_two_differ_too_far(opened, determine):

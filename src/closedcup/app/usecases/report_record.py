@@ -8,6 +8,7 @@ from closedcup.app.opening import DATA_VERSION, OpenLaboratory
 from closedcup.app.usecases.agreed_rule import conformity_of
 from closedcup.app.usecases.benching import BenchView, bench
 from closedcup.app.usecases.citing import in_words
+from closedcup.app.usecases.report_determinations import determinations_behind
 from closedcup.app.usecases.results import evidence_on_record
 from closedcup.app.usecases.signing import signature_facts
 from closedcup.laboratory import Result
@@ -54,11 +55,7 @@ def build_record(
         "estimate": _estimate(ledger, view),
         "plan": _plan(ledger, view),
         "apparatus": _apparatus(ledger, view, result),
-        "determinations": [
-            one
-            for series in result.together or (view.series.id,)
-            for one in _determinations(view if series == view.series.id else bench(opened, series))
-        ],
+        "determinations": determinations_behind(opened, result, view),
         "pressure": _pressure(opened, view),
         "result": _result(result, view),
         "conformity": conformity_of(result, view),
@@ -211,40 +208,6 @@ def _apparatus(ledger: Ledger, view: BenchView, result: Result) -> Facts:
             "in_control": verified.in_control,
         },
     }
-
-
-def _determinations(view: BenchView) -> list[Facts]:
-    if view.outcome is None:
-        return []
-    rows = []
-    for one in view.outcome.determinations:
-        recorded = view.series.moves[one.move_index]
-        reading = recorded.reading
-        corrected_for = None if reading is None else reading.already_corrected_for
-        rows.append(
-            {
-                "number": one.number,
-                "specimen": one.specimen,
-                "cup_c": one.cup_c
-                if reading is None or corrected_for is not None
-                else str(reading.displayed_c),
-                "eye": str(one.eye),
-                "detector": one.detector,
-                "counts_as": one.counts_as,
-                "valid": one.status == "valid",
-                "note": "; ".join([*([] if one.status == "valid" else [one.status]), *one.remarks])
-                or None,
-                "dwell_s": one.dwell_s,
-                "observed_at": recorded.observed_at,
-                "by": recorded.by,
-                "entered_by": recorded.entered_by,
-                "recorded_at": recorded.recorded_at,
-                "already_corrected": None
-                if reading is None or corrected_for is None
-                else {"pressure": str(corrected_for), "by": reading.corrected_by or "the display"},
-            }
-        )
-    return rows
 
 
 def _pressure(opened: OpenLaboratory, view: BenchView) -> Facts:
