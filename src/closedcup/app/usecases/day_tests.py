@@ -5,9 +5,10 @@ from collections.abc import Collection, Mapping
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.advising import advise
-from closedcup.app.usecases.benching import bench, volume_left_ml
+from closedcup.app.usecases.benching import bench
 from closedcup.app.usecases.chilling import Coldness, coldness
 from closedcup.app.usecases.doubts import active_hold
+from closedcup.app.usecases.volumes import volume_left_ml
 from closedcup.errors import ClosedcupError, Refused
 from closedcup.laboratory import ApparatusState, RequestedTest, Sample, Series
 from closedcup.methods import Method, cup_reading_c, method
@@ -20,6 +21,10 @@ from closedcup.sources import Cited
 
 _RAMP_UNKNOWN_C = 30.0  # a ramp on a liquid of which nothing is expected (judgement)
 _SPECIMENS_UNKNOWN = 8  # a cold start; the plan says that the number is not known (judgement)
+
+
+# What leaves a residue in cup, lid and shutter (common practice).
+_DIRTY_KINDS = frozenset({"viscous paint", "residual fuel", "film-forming", "used oil", "waste"})
 
 
 def held_back(ledger: Ledger, test: RequestedTest) -> tuple[str, str]:
@@ -98,10 +103,16 @@ def day_test(
         open_at_most_c=open_at_c if needs_cold else None,
         ready_min=cold.ready_min,
         is_chilling=cold.is_chilling,
-        is_dirty=sample.is_waste or sample.composition.trust == "unknown",
+        is_dirty=_is_dirty(sample),
         is_begun=bool(series),
         others=_others(ledger, test, plan, apparatus),
     )
+
+
+def _is_dirty(sample: Sample) -> bool:
+    """Say whether a sample is tested after the others: it soils the cup, or may."""
+    unknown = sample.composition.trust == "unknown"
+    return sample.is_waste or unknown or sample.kind in _DIRTY_KINDS
 
 
 def _still_to_do(
