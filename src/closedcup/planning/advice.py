@@ -48,9 +48,9 @@ def chances_in_words(
     low_c, high_c = belief.interval_cup_c()
     over = belief.chance_between(-np.inf, cup_c - weights.overshoot_c)
     return over, (
-        f"Believed: {low_c:.1f} to {high_c:.1f} °C in the cup (95 %). The chance of a flash at {cup_c:g} °C "
-        f"is {flash_chance:.0%}; that the cup stands more than {weights.overshoot_c:g} °C above "
-        f"the flash point, {over:.0%}."
+        f"Believed: {low_c:.1f} to {high_c:.1f} °C in the cup (95 %). The chance of a flash at "
+        f"{cup_c:g} °C is {flash_chance:.0%}; that the cup stands more than "
+        f"{weights.overshoot_c:g} °C above the flash point, {over:.0%}."
     )
 
 
@@ -69,8 +69,8 @@ def warnings_for(
     low_c, high_c = prior.interval_cup_c()
     if belief.chance_between(low_c, high_c) < _FAR_OFF:
         found.append(
-            f"The flash point lies outside {low_c:.1f} to {high_c:.1f} °C in the cup, where it was "
-            "expected: check the sample, its label and the unit of the estimate. Nothing observed is "
-            "lost."
+            f"The flash point lies outside {low_c:.1f} to {high_c:.1f} °C (cup), where it was "
+            "expected: check the sample, its label and the unit of the estimate. Nothing observed "
+            "is lost."
         )
     return tuple(found)
