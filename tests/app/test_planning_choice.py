@@ -143,6 +143,8 @@ def test_a_flash_point_50_degrees_off_is_found_and_said(opened, request_test, fo
     assert view.outcome.kind == "flash point"
     told = advising.next_temperature(opened, series.id)
     assert 59 < told["belief"]["mean_corrected_c"] < 66
+    assert "outside" in told["warnings"][0]
+    assert "Nothing observed is lost" in told["warnings"][0]
     made = benching.bench(opened, series.id).series.moves
     assert len(made) > 20
 

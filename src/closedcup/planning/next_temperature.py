@@ -57,7 +57,8 @@ def next_under_method(  # noqa: PLR0913 - the test, what is believed, at what co
     if over is not None:
         ends = (over.highest_no_flash_cup_c, over.lowest_flash_cup_c)
         between = None if ends[0] is None or ends[1] is None else (ends[0], ends[1])
-        return Advice("method", belief, (over.text,), between_cup_c=between)
+        off = warnings_for(prior, belief, 0.0, None)
+        return Advice("method", belief, (over.text,), between_cup_c=between, warnings=off)
     due = instruction(state)
     specimens, minutes = _still_to_come(state, made, belief, due.cup_c, pace, weights)
     flash = _flash_chance(belief, due.cup_c, model)
