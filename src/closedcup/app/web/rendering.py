@@ -131,7 +131,7 @@ def _environment() -> Environment:
 
 def plain(value: float | Decimal, decimals: int = 1) -> str:
     """Write a number as typed, or a computed one with some decimals; a true minus sign."""
-    text = str(value) if isinstance(value, Decimal) else f"{value:.{decimals}f}"
+    text = str(value) if isinstance(value, Decimal) else f"{value:z.{decimals}f}"
     return text.replace("-", "−")
 
 
@@ -144,7 +144,7 @@ def signed(value: float | Decimal | None, decimals: int = 2) -> str:
     """Write a correction with its sign and unit."""
     if value is None:
         return "none on record"
-    return f"{value:+.{decimals}f} °C".replace("-", "−")
+    return f"{value:+z.{decimals}f} °C".replace("-", "−")
 
 
 def moment(text: str) -> str:
