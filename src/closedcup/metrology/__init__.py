@@ -23,7 +23,7 @@ from closedcup.metrology.charting import (
     resolution_of,
     series_of,
 )
-from closedcup.metrology.control_charts import USUAL_BASE, Limits, limits_around
+from closedcup.metrology.control_charts import LEAST_POINTS, USUAL_BASE, Limits, limits_around
 from closedcup.metrology.inputs import DISTRIBUTIONS, Input, Model, within
 from closedcup.metrology.interlaboratory import Material, evaluate_material
 from closedcup.metrology.line_fit import Line, fit_line
@@ -64,6 +64,7 @@ from closedcup.metrology.working_standard import WorkingStandard, working_standa
 
 __all__ = [
     "DISTRIBUTIONS",
+    "LEAST_POINTS",
     "RULES",
     "USUAL_BASE",
     "ZONE_RULES",

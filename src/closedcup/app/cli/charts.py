@@ -67,12 +67,14 @@ def chart(
         str | None, typer.Option(help="cusum: decision interval h, 5 s unless given.")
     ] = None,
     picture: Annotated[str | None, typer.Option(help="Draw the chart to this SVG file.")] = None,
+    spread_picture: Annotated[
+        str | None, typer.Option(help="Draw its moving ranges (or R, S) to this SVG file.")
+    ] = None,
     by: By = None,
     as_json: AsJson = False,
 ) -> None:
     """Chart results and say whether they are in control; exit 4 when not."""
-    from closedcup.app.usecases import charting, control_history
-    from closedcup.app.usecases.chart_picture import chart_picture
+    from closedcup.app.usecases import chart_picture, charting, control_history
     from closedcup.errors import InputError
     from closedcup.quantities import parse_difference, parse_temperature
 
@@ -109,7 +111,17 @@ def chart(
     )
     answer = charting.charted(history, wishes)
     if picture is not None:
-        write_file(Path(picture), chart_picture(answer).encode())
+        write_file(Path(picture), chart_picture.chart_picture(answer).encode())
+    if spread_picture is not None:
+        drawn = chart_picture.spread_picture(answer)
+        if not drawn:
+            raise InputError(
+                "no-spread-chart",
+                f"A chart of kind {kind} has no chart of spread.",
+                where="spread-picture",
+                fix="Draw it with --kind individuals.",
+            )
+        write_file(Path(spread_picture), drawn.encode())
     if as_json:
         print_json(answer)
     else:

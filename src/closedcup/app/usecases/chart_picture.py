@@ -33,6 +33,32 @@ def chart_picture(answer: dict[str, Any]) -> str:
     )
 
 
+def spread_picture(answer: dict[str, Any]) -> str:
+    """Return the SVG of the chart of spread that belongs to a charted history; "" without one.
+
+    Moving ranges begin at the second point.
+    """
+    spread = answer["companion"]
+    if spread is None:
+        return ""
+    first = 1 + len(answer["points"]) - len(spread["values"])
+    hits = answer["rule_hits"].get(spread["kind"], [])
+    return svg(
+        control_chart(
+            [
+                ChartedPoint(number, value, (spread["kind"],) if number in hits else ())
+                for number, value in enumerate(spread["values"], start=first)
+            ],
+            centre=spread["centre"],
+            lower=spread["lower"],
+            upper=spread["upper"],
+            base=answer["base"],
+            title=f"Control chart ({spread['kind']})",
+            unit=answer["unit"],
+        )
+    )
+
+
 def round_picture(answer: dict[str, Any]) -> str:
     """Return the SVG of what `closedcup interlaboratory` answered, limits of most sites."""
     fullest = max(answer["materials"], key=lambda one: len(one["sites"]))

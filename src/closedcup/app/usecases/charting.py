@@ -4,11 +4,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Final
 
-import numpy as np
-
+from closedcup.app.usecases.chart_findings import autocorrelation, normality, precision
 from closedcup.app.usecases.control_history import History
 from closedcup.errors import InputError
 from closedcup.metrology import (
+    LEAST_POINTS,
     RULES,
     USUAL_BASE,
     ZONE_RULES,
@@ -20,14 +20,13 @@ from closedcup.metrology import (
     chart_individuals,
     chart_subgroups,
     limits_around,
-    neighbour_correlation,
-    normality_of,
     series_of,
-    site_repeatability,
-    site_to_method_ratio,
 )
 
 Answer = dict[str, Any]
+
+USUAL_WEIGHT: Final = 0.4
+"""Of a new result in the moving average: petroleum practice (memory)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +39,7 @@ class Wishes:
     centre: float | None = None
     sigma: float | None = None
     start: float | None = None
-    weight: float = 0.4  # of a new result in the moving average: petroleum practice (memory)
+    weight: float = USUAL_WEIGHT
     allowance: float | None = None
     interval: float | None = None
 
@@ -68,6 +67,34 @@ def typed_rules(text: str | None) -> tuple[str, ...]:
     if text.strip().lower() == "none":
         return ()
     return tuple(part.strip().upper() for part in text.split(",") if part.strip())
+
+
+def typed_base(text: str) -> int:
+    """Read how many of the first results give the limits: 5 at least."""
+    if not text.isdecimal() or int(text) < LEAST_POINTS:
+        raise InputError(
+            "base-unusable",
+            f"A base period of “{text}” results is none.",
+            where="base",
+            fix=f"Give how many of the first results, {LEAST_POINTS} at least.",
+        )
+    return int(text)
+
+
+def typed_weight(text: str) -> float:
+    """Read the weight of a new result in the moving average: above 0, 1 at most."""
+    try:
+        weight = float(text.replace(",", "."))
+    except ValueError:
+        weight = 0.0
+    if not 0 < weight <= 1:
+        raise InputError(
+            "weight-unusable",
+            f"“{text}” is no weight of a moving average.",
+            where="weight",
+            fix="Give a number above 0, 1 at most.",
+        )
+    return weight
 
 
 def charted(history: History, wishes: Wishes) -> Answer:
@@ -200,9 +227,9 @@ def _answer(
         "companion": _companion(chart),
         "resolution": max(history.resolutions),
         "resolution_coarse": chart.coarse,
-        "normality": _normality(series),
-        "autocorrelation": _autocorrelation(series),
-        **_precision(history, chart),
+        "normality": normality(series),
+        "autocorrelation": autocorrelation(series),
+        **precision(history, chart),
         "warnings": [*_warnings(chart, base, wishes, history), *history.warnings],
     }
 
@@ -261,40 +288,6 @@ def _companion(chart: Chart) -> Answer | None:
         "upper": spread.limits.upper,
         "limits_from": spread.limits.how,
     }
-
-
-def _normality(series: Series | None) -> Answer | None:
-    found = None if series is None else normality_of(series)
-    if series is None or found is None:
-        return None
-    by_ranges = normality_of(series, by_moving_ranges=True)
-    return {
-        "statistic": found.statistic,
-        "corrected": found.corrected,
-        "probability": found.probability,
-        "normal": found.normal,
-        "corrected_by_moving_ranges": None if by_ranges is None else by_ranges.corrected,
-    }
-
-
-def _autocorrelation(series: Series | None) -> float | None:
-    """Return the correlation of neighbours: far from 0, limits from moving ranges are too tight."""
-    if series is None or np.ptp(series.values) == 0:
-        return None
-    return neighbour_correlation(series.values)
-
-
-def _precision(history: History, chart: Chart) -> Answer:
-    found = site_repeatability(history.repeats)
-    answer: Answer = {}
-    if found is not None:
-        answer["site_r_over_r"] = found.ratio
-        answer["site_r_no_worse"] = found.no_worse
-        answer["site_r_critical_ratio"] = found.critical_ratio
-    if chart.kind == "individuals" and history.big_r and np.isfinite(history.big_r).all():
-        mean_big_r = float(np.mean(history.big_r))
-        answer["site_R_over_R"] = site_to_method_ratio(chart.limits.sigma, mean_big_r)
-    return answer
 
 
 def _warnings(chart: Chart, base: int, wishes: Wishes, history: History) -> list[str]:

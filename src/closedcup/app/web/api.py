@@ -11,16 +11,20 @@ from closedcup.app.usecases import (
     advising,
     bench_overview,
     calculating,
+    charting,
     classifying,
     confirming,
     conforming,
+    control_history,
     diagnosing,
     estimating,
     explaining_methods,
     ordering_day,
     overview,
+    proficiency,
     records,
     reference_history,
+    reference_materials,
 )
 from closedcup.app.usecases.evidence import typed_evidence
 from closedcup.app.usecases.methods_on_record import MethodLookup, method_of
@@ -278,6 +282,32 @@ def _check_records(opened: OpenLaboratory, request: Request) -> Any:
     return records.check_records(opened, asked.text("seal"))
 
 
+def _chart(opened: OpenLaboratory, request: Request) -> Any:
+    asked = _Asked(request, "method", "kind", "rules", "base", "weight")
+    history = control_history.history_on_record(
+        opened, request.path_params["apparatus"], asked.text("method")
+    )
+    wishes = charting.Wishes(
+        kind=asked.text("kind") or "individuals",
+        rules=charting.typed_rules(asked.text("rules")),
+        base=asked.read("base", charting.typed_base),
+        weight=asked.read("weight", charting.typed_weight) or charting.USUAL_WEIGHT,
+    )
+    return charting.charted(history, wishes)
+
+
+def _materials(opened: OpenLaboratory, request: Request) -> Any:
+    _Asked(request)
+    return reference_materials.in_stock(opened)
+
+
+def _proficiency(opened: OpenLaboratory, request: Request) -> Any:
+    asked = _Asked(request, "person", "method")
+    return proficiency.history(
+        opened, person=asked.text("person"), method_id=asked.text("method")
+    )
+
+
 ANSWERS: Final[tuple[tuple[str, Answering], ...]] = (
     ("/estimate", _estimate),
     ("/correct", _correct),
@@ -295,5 +325,8 @@ ANSWERS: Final[tuple[tuple[str, Answering], ...]] = (
     ("/day", _day),
     ("/apparatus", _apparatus),
     ("/apparatus/{apparatus}/diagnosis", _diagnosis),
+    ("/apparatus/{apparatus}/chart", _chart),
+    ("/materials", _materials),
+    ("/proficiency", _proficiency),
     ("/check-records", _check_records),
 )
