@@ -63,3 +63,31 @@ def test_errors(pages, address, status, kind) -> None:
     error = answer.json()["error"]
     assert error.keys() == {"kind", "what", "where", "fix"}
     assert kind in (None, error["kind"])
+
+
+@pytest.mark.parametrize(
+    ("asked", "keys"),
+    [
+        ("line?liquid=octane&liquid=ethanol&points=11", {"points", "minimum", "crossings"}),
+        ("map?liquid=ethanol&liquid=toluene&liquid=decane&steps=10", {"contours", "lowest"}),
+        ("formulate?c=ethanol%3D1&least=water&limit=%3E%3D23+degC", {"at_limit", "with_margin"}),
+        ("evaporate?c=acetone%3D1&at=20+degC", {"points", "at_c"}),
+    ],
+)
+def test_blends_have_their_keys(pages, asked, keys) -> None:
+    answer = pages.get(f"/api/{asked}")
+    assert answer.status_code == 200
+    assert keys <= answer.json().keys()
+
+
+@pytest.mark.parametrize(
+    ("asked", "kind"),
+    [
+        ("line?liquid=octane", "liquids-miscounted"),
+        ("line?liquid=octane&liquid=ethanol&points=many", "not-a-whole-number"),
+        ("map?liquid=a&liquid=b&liquid=c&colour=red", "parameter-unknown"),
+        ("evaporate?c=acetone%3D1", "parameter-missing"),
+    ],
+)
+def test_blends_that_are_refused(pages, asked, kind) -> None:
+    assert pages.get(f"/api/{asked}").json()["error"]["kind"] == kind

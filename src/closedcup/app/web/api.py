@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from functools import partial
-from typing import Any, Final, TypeVar
+from typing import Any, Final
 
 from starlette.requests import Request
 
@@ -29,8 +29,8 @@ from closedcup.app.usecases import (
 from closedcup.app.usecases.evidence import typed_evidence
 from closedcup.app.usecases.methods_on_record import MethodLookup, method_of
 from closedcup.app.usecases.samples import as_basis, as_trust
+from closedcup.app.web.asked import Asked
 from closedcup.conformity import parse_specification
-from closedcup.errors import InputError
 from closedcup.quantities import (
     parse_amount,
     parse_difference,
@@ -39,55 +39,7 @@ from closedcup.quantities import (
     parse_temperature,
 )
 
-T = TypeVar("T")
 Answering = Callable[[OpenLaboratory, Request], Any]
-
-
-class _Asked:
-    """The search parameters of one address; one that nobody reads is refused, not ignored."""
-
-    def __init__(self, request: Request, *names: str) -> None:
-        self._given = request.query_params
-        for name in self._given:
-            if name not in names:
-                raise InputError(
-                    "parameter-unknown",
-                    f"“{name}” is not something that {request.url.path} asks.",
-                    where=request.url.path,
-                    fix=f"It asks: {', '.join(names) or 'nothing'}.",
-                )
-
-    def text(self, name: str, otherwise: str | None = None) -> str | None:
-        return self._given.get(name) or otherwise
-
-    def needed(self, name: str, example: str) -> str:
-        text = self._given.get(name)
-        if not text:
-            raise InputError(
-                "parameter-missing",
-                f"“{name}” is missing.",
-                where=name,
-                fix=f"Give it like {name}={example}.",
-            )
-        return text
-
-    def each(self, name: str) -> list[str]:
-        return list(self._given.getlist(name))
-
-    def yes(self, name: str) -> bool:
-        text = (self._given.get(name) or "no").lower()
-        if text not in {"yes", "no"}:
-            raise InputError(
-                "not-yes-or-no",
-                f"“{text}” is neither yes nor no.",
-                where=name,
-                fix="Say yes or no.",
-            )
-        return text == "yes"
-
-    def read(self, name: str, parse: Callable[[str], T]) -> T | None:
-        text = self.text(name)
-        return None if text is None else parse(text)
 
 
 def _lookup(opened: OpenLaboratory) -> MethodLookup:
@@ -96,7 +48,7 @@ def _lookup(opened: OpenLaboratory) -> MethodLookup:
 
 
 def _estimate(opened: OpenLaboratory, request: Request) -> Any:
-    asked = _Asked(
+    asked = Asked(
         request, "c", "basis", "pressure", "method", "activity", "trust", "normalise",
         "amount_uncertainty", "cup_family",
     )  # fmt: skip
@@ -116,7 +68,7 @@ def _estimate(opened: OpenLaboratory, request: Request) -> Any:
 
 
 def _correct(opened: OpenLaboratory, request: Request) -> Any:
-    asked = _Asked(request, "observed", "pressure", "method", "probe_correction", "step", "limit")
+    asked = Asked(request, "observed", "pressure", "method", "probe_correction", "step", "limit")
     return calculating.corrected(
         parse_temperature(asked.needed("observed", "40.5 degC"), where="observed"),
         parse_pressure(asked.needed("pressure", "95.2 kPa")),
@@ -129,7 +81,7 @@ def _correct(opened: OpenLaboratory, request: Request) -> Any:
 
 
 def _setpoint(opened: OpenLaboratory, request: Request) -> Any:
-    asked = _Asked(request, "limit", "pressure", "method", "probe_correction")
+    asked = Asked(request, "limit", "pressure", "method", "probe_correction")
     return calculating.limit_set_point(
         parse_limit(asked.needed("limit", "<60 degC")),
         parse_pressure(asked.needed("pressure", "95.2 kPa")),
@@ -140,7 +92,7 @@ def _setpoint(opened: OpenLaboratory, request: Request) -> Any:
 
 
 def _precision(opened: OpenLaboratory, request: Request) -> Any:
-    asked = _Asked(request, "method", "product", "at", "result", "between_laboratories")
+    asked = Asked(request, "method", "product", "at", "result", "between_laboratories")
     return calculating.method_precision(
         asked.needed("method", "d3828-b"),
         product=asked.text("product"),
@@ -174,7 +126,7 @@ _EVIDENCE: Final = (
 
 
 def _classify(opened: OpenLaboratory, request: Request) -> Any:
-    asked = _Asked(request, "flash", "calculated", "property", "law_only", "legacy", *_EVIDENCE)
+    asked = Asked(request, "flash", "calculated", "property", "law_only", "legacy", *_EVIDENCE)
     evidence = typed_evidence(
         flash=asked.needed("flash", "22.5 degC"),
         calculated=asked.yes("calculated"),
@@ -190,7 +142,7 @@ def _classify(opened: OpenLaboratory, request: Request) -> Any:
 
 
 def _conform(opened: OpenLaboratory, request: Request) -> Any:
-    asked = _Asked(
+    asked = Asked(
         request,
         "limit",
         "result",
@@ -218,42 +170,42 @@ def _conform(opened: OpenLaboratory, request: Request) -> Any:
 
 
 def _methods(opened: OpenLaboratory, request: Request) -> Any:
-    _Asked(request)
+    Asked(request)
     return explaining_methods.all_methods(_lookup(opened))
 
 
 def _method(opened: OpenLaboratory, request: Request) -> Any:
-    _Asked(request)
+    Asked(request)
     return explaining_methods.one_method(request.path_params["method"], _lookup(opened))
 
 
 def _confirmation(opened: OpenLaboratory, request: Request) -> Any:
-    _Asked(request)
+    Asked(request)
     return confirming.confirmation_state(opened, request.path_params["method"])
 
 
 def _samples(opened: OpenLaboratory, request: Request) -> Any:
-    _Asked(request)
+    Asked(request)
     return overview.sample_list(opened)
 
 
 def _sample(opened: OpenLaboratory, request: Request) -> Any:
-    _Asked(request)
+    Asked(request)
     return overview.sample_overview(opened, request.path_params["sample"])
 
 
 def _bench(opened: OpenLaboratory, request: Request) -> Any:
-    _Asked(request)
+    Asked(request)
     return bench_overview.bench_overview(opened, request.path_params["series"])
 
 
 def _apparatus(opened: OpenLaboratory, request: Request) -> Any:
-    _Asked(request)
+    Asked(request)
     return overview.apparatus_states(opened)
 
 
 def _diagnosis(opened: OpenLaboratory, request: Request) -> Any:
-    asked = _Asked(request, "method", "since")
+    asked = Asked(request, "method", "since")
     gathered = reference_history.gathered_on_record(
         opened, request.path_params["apparatus"], asked.text("method"), since=asked.text("since")
     )
@@ -261,13 +213,13 @@ def _diagnosis(opened: OpenLaboratory, request: Request) -> Any:
 
 
 def _next(opened: OpenLaboratory, request: Request) -> Any:
-    asked = _Asked(request, "screening")
+    asked = Asked(request, "screening")
     screening = asked.text("screening") == "yes"
     return advising.next_temperature(opened, request.path_params["series"], screening=screening)
 
 
 def _day(opened: OpenLaboratory, request: Request) -> Any:
-    asked = _Asked(request, "analyst", "chilled", "room")
+    asked = Asked(request, "analyst", "chilled", "room")
     room = asked.text("room")
     return ordering_day.order_of_the_day(
         opened,
@@ -278,12 +230,12 @@ def _day(opened: OpenLaboratory, request: Request) -> Any:
 
 
 def _check_records(opened: OpenLaboratory, request: Request) -> Any:
-    asked = _Asked(request, "seal")
+    asked = Asked(request, "seal")
     return records.check_records(opened, asked.text("seal"))
 
 
 def _chart(opened: OpenLaboratory, request: Request) -> Any:
-    asked = _Asked(request, "method", "kind", "rules", "base", "weight")
+    asked = Asked(request, "method", "kind", "rules", "base", "weight")
     history = control_history.history_on_record(
         opened, request.path_params["apparatus"], asked.text("method")
     )
@@ -297,12 +249,12 @@ def _chart(opened: OpenLaboratory, request: Request) -> Any:
 
 
 def _materials(opened: OpenLaboratory, request: Request) -> Any:
-    _Asked(request)
+    Asked(request)
     return reference_materials.in_stock(opened)
 
 
 def _proficiency(opened: OpenLaboratory, request: Request) -> Any:
-    asked = _Asked(request, "person", "method")
+    asked = Asked(request, "person", "method")
     return proficiency.history(
         opened, person=asked.text("person"), method_id=asked.text("method")
     )

@@ -19,6 +19,7 @@ from closedcup.app.opening import OpenLaboratory
 from closedcup.app.web import (
     accounts,
     api,
+    api_blends,
     apparatus_page,
     bench,
     blends_page,
@@ -161,7 +162,7 @@ def create_app(open_records: Callable[[], OpenLaboratory], place: Place = THIS_P
             ),
             *(
                 Route(f"/api{address}", _api_endpoint(worker, answer), methods=["GET"])
-                for address, answer in api.ANSWERS
+                for address, answer in (*api.ANSWERS, *api_blends.ANSWERS)
             ),
             Mount("/static", StaticFiles(directory=str(files("closedcup.app.web") / "static"))),
         ],
