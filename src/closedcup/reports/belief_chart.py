@@ -12,7 +12,7 @@ from closedcup.errors import InputError
 from closedcup.reports.appearance import THEMES, Theme, ThemeName, configuration
 from closedcup.reports.drawing import Spec
 
-_WIDTH, _HEIGHT = 420, 150
+_WIDTH, _HEIGHT = 330, 150
 _MOST_BARS: Final = 40
 _SEEN: Final = 0.002  # bars with less of the chance than this are not needed to see the whole
 
