@@ -5,7 +5,7 @@ data folder. `CLOSEDCUP_PERSON` names the person on whose behalf entries are mad
 """
 
 import os
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Self
@@ -32,6 +32,18 @@ Clock = Callable[[], datetime]
 def local_now() -> datetime:
     """Return the time now with the local offset, to the second."""
     return datetime.now().astimezone().replace(microsecond=0)
+
+
+@dataclass(frozen=True, slots=True)
+class Entered:
+    """An entry to be recorded; see `OpenLaboratory.record`."""
+
+    kind: str
+    subject: str
+    body: object
+    key: str | None = None
+    observed_at: datetime | None = None
+    reason: str = ""
 
 
 @dataclass(slots=True)
@@ -141,24 +153,33 @@ class OpenLaboratory:
         send twice; without one the entry is new. `observed_at` is when it was seen, now unless
         given. Refused when none of the person's roles may make such an entry.
         """
+        entered = Entered(kind, subject, body, key=key, observed_at=observed_at, reason=reason)
+        return self.record_all([entered])[0]
+
+    def record_all(self, entries: Sequence[Entered]) -> list[Event]:
+        """Append events together or not at all, as `record` does each; return them as recorded."""
         seen_seq = 0 if self._following is None else self._following.seq
-        self.permit(kind)
+        for kind in sorted({entry.kind for entry in entries}):
+            self.permit(kind)
         now = self.clock()
-        new = NewEvent(
-            key=key or str(uuid4()),
-            type=kind,
-            subject=subject,
-            observed_at=(observed_at or now).isoformat(),
+        return self.store.append_all(
+            [self._new_event(entry, now) for entry in entries],
+            recorded_at=now.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
+            seen_seq=seen_seq,
+        )
+
+    def _new_event(self, entry: Entered, now: datetime) -> NewEvent:
+        body = entry.body
+        return NewEvent(
+            key=entry.key or str(uuid4()),
+            type=entry.kind,
+            subject=entry.subject,
+            observed_at=(entry.observed_at or now).isoformat(),
             by=self.by,
-            reason=reason,
+            reason=entry.reason,
             program=__version__,
             data=DATA_VERSION,
             body=body if isinstance(body, Mapping) else to_body(body),
-        )
-        return self.store.append(
-            new,
-            recorded_at=now.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
-            seen_seq=seen_seq,
         )
 
     def recorded(self, key: str | None) -> Event | None:

@@ -9,13 +9,13 @@ from typing import Final, Literal, get_args
 
 from closedcup.records.events import Event
 
-Noun = Literal["sample", "test", "series", "result", "report"]
+Noun = Literal["sample", "test", "series", "result", "report", "outside result"]
 NOUNS: Final[tuple[Noun, ...]] = get_args(Noun)
 
 
 @dataclass(frozen=True, slots=True)
 class _First:
-    """The first event on a subject: what it is, and the key of the body that names its parent."""
+    """The first event on a subject: what it is, and what it is made of, if anything."""
 
     noun: Noun
     parent: Noun | None = None
@@ -27,10 +27,20 @@ _FIRST: Final = {
     "series-begun": _First("series", "test"),
     "result-issued": _First("result", "test"),
     "report-issued": _First("report", "result"),
+    "outside-result-recorded": _First("outside result"),
 }
 _LATER: Final[dict[str, Noun]] = {
     "evidence-recorded": "sample",
+    "composition-recorded": "sample",
     "sample-chilling-noted": "sample",
+    "sample-handed-over": "sample",
+    "sample-opened": "sample",
+    "sample-volume-noted": "sample",
+    "sample-keeping-agreed": "sample",
+    "sample-condition-questioned": "sample",
+    "go-ahead-recorded": "sample",
+    "out-of-specification-told": "sample",
+    "sample-disposed": "sample",
     "plan-made": "test",
     "hazards-reviewed": "test",
     "cup-set": "series",
@@ -61,11 +71,16 @@ def noun_of(event: Event) -> Noun | None:
 
 
 def parent_of(event: Event) -> tuple[Noun, str] | None:
-    """Return what the subject of a first event was made of; None for a sample or a later event."""
+    """Return what the subject of a first event was made of; None where it begins a case."""
     first = _FIRST.get(event.type)
     if first is None or first.parent is None:
         return None
     return first.parent, str(event.body.get(first.parent, ""))
+
+
+def about_of(event: Event) -> str:
+    """Return what else a first event is found by: an apparatus, an outside result's sample."""
+    return str(event.body.get("sample" if noun_of(event) == "outside result" else "apparatus", ""))
 
 
 def is_first(event: Event) -> bool:

@@ -52,7 +52,10 @@ def read_canonical(data: bytes) -> Any:
 
 def _ordered(value: Any, where: str) -> Any:
     """Return the value with every object's keys in the order of their UTF-16 code units."""
-    if value is None or isinstance(value, str | bool):
+    kind = type(value)
+    if kind is str or value is None or kind is bool:
+        return value
+    if isinstance(value, str):
         return value
     if isinstance(value, int):
         if abs(value) > GREATEST_INTEGER:

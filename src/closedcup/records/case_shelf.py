@@ -13,6 +13,7 @@ CASE_SHELVES: Final[Mapping[str, Noun]] = {
     "samples": "sample",
     "evidence": "sample",
     "chilling": "sample",
+    "keeping": "sample",
     "tests": "test",
     "plans": "test",
     "reviews": "test",
@@ -27,9 +28,12 @@ CASE_SHELVES: Final[Mapping[str, Noun]] = {
     "superseded": "result",
     "stands": "result",
     "reports": "report",
+    "outside_results": "outside result",
 }
 # Those that have an entry for each thing of their kind
-_COMPLETE: Final = frozenset({"samples", "tests", "series", "results", "reports"})
+_COMPLETE: Final = frozenset(
+    {"samples", "tests", "series", "results", "reports", "outside_results"}
+)
 
 
 class CaseShelf(Mapping[str, Any]):
@@ -42,6 +46,11 @@ class CaseShelf(Mapping[str, Any]):
 
     def __getitem__(self, identifier: str) -> Any:
         return getattr(self._cases.holding(self._noun, identifier), self._name)[identifier]
+
+    def __contains__(self, identifier: object) -> bool:
+        if self._name in _COMPLETE:
+            return self._cases.subject(self._noun, str(identifier)) is not None
+        return super().__contains__(identifier)
 
     def __iter__(self) -> Iterator[str]:
         for identifier in self._cases.ids(self._noun):

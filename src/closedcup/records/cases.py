@@ -12,7 +12,14 @@ from datetime import UTC, datetime
 from typing import Any, Final
 
 from closedcup.errors import ClosedcupError, Damaged
-from closedcup.records.belonging import BENCH_EVENTS, Noun, is_first, noun_of, parent_of
+from closedcup.records.belonging import (
+    BENCH_EVENTS,
+    Noun,
+    about_of,
+    is_first,
+    noun_of,
+    parent_of,
+)
 from closedcup.records.case_shelf import CASE_SHELVES
 from closedcup.records.events import Event
 from closedcup.records.folding import apply, fold
@@ -36,6 +43,7 @@ class Cases:
         self._projections = store.projections
         self._folded: OrderedDict[str, Ledger] = OrderedDict()
         self._later: dict[tuple[Noun, str], CaseSubject] = {}
+        self._later_of: dict[str, list[tuple[Noun, str]]] = {}
         self._later_common: list[int] = []
         self._touched: dict[str, int] = {}
         self.reach = self._projections.reach()
@@ -53,10 +61,13 @@ class Cases:
             return False
         sample = self._sample_of_event(event, noun)
         if is_first(event):
-            self._later.setdefault((noun, event.subject), self._first(event, noun, sample))
+            key = (noun, event.subject)
+            if key not in self._later:
+                self._later[key] = self._first(event, noun, sample)
+                self._later_of.setdefault(sample, []).append(key)
             if noun == "sample":
                 self._keep(sample, self._empty_case())
-        if event.type not in BENCH_EVENTS:
+        if event.type not in BENCH_EVENTS and noun != "outside result":
             self._touched[sample] = event.seq
         case = self._folded.get(sample)
         if case is not None and event.seq > case.seq:
@@ -78,12 +89,12 @@ class Cases:
         return found.sample
 
     def _first(self, event: Event, noun: Noun, sample: str) -> CaseSubject:
-        apparatus = str(event.body.get("apparatus", ""))
+        about = about_of(event)
         if noun == "result":
             series = self.subject("series", str(event.body["series"]))
-            apparatus = "" if series is None else series.apparatus
+            about = "" if series is None else series.about
         observed = in_utc(event.observed_at)
-        return CaseSubject(noun, event.subject, sample, event.seq, observed, apparatus)
+        return CaseSubject(noun, event.subject, sample, event.seq, observed, about)
 
     def subject(self, noun: Noun, identifier: str) -> CaseSubject | None:
         """Return to which sample something belongs; None when it is not on record."""
@@ -107,7 +118,8 @@ class Cases:
 
     def _keep(self, sample: str, case: Ledger) -> None:
         self._folded[sample] = case
-        if len(self._folded) > _KEPT:
+        # what was touched is wanted again soon, for its line
+        while len(self._folded) > _KEPT + len(self._touched):
             self._folded.popitem(last=False)
 
     def _empty_case(self) -> Ledger:
@@ -118,7 +130,7 @@ class Cases:
     def events_of(self, sample: str) -> list[Event]:
         """Return the events of a sample and of everything made of it, in order."""
         made = self._projections.subjects_of(sample) if self.reach else []
-        made += [key for key, each in self._later.items() if each.sample == sample]
+        made += self._later_of.get(sample, [])
         known: set[tuple[Noun | None, str]] = set(made)
         return [
             event
@@ -138,12 +150,18 @@ class Cases:
 
     def made_of(self, samples: Collection[str]) -> dict[str, list[CaseSubject]]:
         """Return, by sample, the series and results made of some samples."""
-        later = [each for each in self._later.values() if each.sample in samples]
+        later = [self._later[key] for each in samples for key in self._later_of.get(each, ())]
         made = self._projections.made_of(sorted(samples)) if self.reach else []
         found: dict[str, list[CaseSubject]] = {}
         for each in made + [each for each in later if each.noun in ("series", "result")]:
             found.setdefault(each.sample, []).append(each)
         return found
+
+    def ids_about(self, noun: Noun, about: str) -> list[str]:
+        """Return the things of a kind that are about something, in order."""
+        before = self._projections.ids_about(noun, about) if self.reach else []
+        later = (each for each in self._later.values() if each.noun == noun)
+        return before + [each.id for each in later if each.about == about]
 
     def last(self, noun: Noun) -> str | None:
         """Return the id of the last thing of a kind; None when there is none."""
@@ -161,7 +179,7 @@ class Cases:
             for each in self._later.values()
             if each.noun == "result"
             and each.observed_utc >= since_utc
-            and apparatus in (None, each.apparatus)
+            and apparatus in (None, each.about)
         ]
 
     def rows(self, query: SampleQuery) -> list[SampleRow]:
@@ -187,6 +205,8 @@ class Cases:
             taken_in.description,
             taken_in.customer,
             taken_in.received_at,
+            taken_in.priority,
+            taken_in.due,
             f"{searched_words(case, sample)} {standing.state}",
         )
 
@@ -216,6 +236,9 @@ class Cases:
             return
         self.reach = reach
         self._later = {key: each for key, each in self._later.items() if each.seq > reach}
+        self._later_of = {}
+        for key, each in self._later.items():
+            self._later_of.setdefault(each.sample, []).append(key)
         self._later_common = [seq for seq in self._later_common if seq > reach]
         self._touched = {sample: seq for sample, seq in self._touched.items() if seq > reach}
 

@@ -11,7 +11,7 @@ from dataclasses import asdict
 from itertools import islice
 from typing import Any, ClassVar, Final, Self
 
-from sqlalchemy import ColumnElement, Connection, Engine, Row, delete, func, insert, select, update
+from sqlalchemy import ColumnElement, Connection, Engine, Row, delete, insert, select, update
 from sqlalchemy.exc import DBAPIError
 
 from closedcup.errors import ClosedcupError, Conflict, Damaged, InputError
@@ -327,17 +327,18 @@ class DatabaseStore(ABC):
     ) -> None:
         if seen_seq is None:
             return
-        for subject in sorted({new.subject for new in news}):
-            latest = select(func.max(events.c.seq)).where(events.c.subject == subject)
-            seq = connection.execute(latest).scalar()
-            if seq is not None and seq > seen_seq:
-                row = connection.execute(select(events).where(events.c.seq == seq)).one()
+        subjects = sorted({new.subject for new in news})
+        newer = select(events).where(events.c.seq > seen_seq).order_by(events.c.seq.desc()).limit(1)
+        for start in range(0, len(subjects), _KEYS):
+            asked = newer.where(events.c.subject.in_(subjects[start : start + _KEYS]))
+            row = connection.execute(asked).first()
+            if row is not None:
                 later = self._event(self._stored(row))
                 raise Conflict(
                     "overtaken",
-                    f"Somebody recorded something on {subject} meanwhile: event {seq}, "
+                    f"Somebody recorded something on {later.subject} meanwhile: event {later.seq}, "
                     f"{later.type}, by {later.by}, at {later.recorded_at}.",
-                    where=subject,
+                    where=later.subject,
                     fix="Look at it, then enter yours again.",
                 )
 

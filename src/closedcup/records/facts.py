@@ -82,6 +82,18 @@ class KeptFile:
 
 
 @dataclass(frozen=True, slots=True)
+class SampleFilter:
+    """A search in the list of samples, saved under a name for everybody; or dropped again."""
+
+    name: str
+    words: str
+    states: tuple[str, ...]
+    overdue: bool
+    urgent: bool
+    dropped: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class TraceMapping:
     """How the files of an apparatus are read: the columns by name, units, decimal mark.
 
@@ -97,3 +109,37 @@ class TraceMapping:
     decimal_mark: str
     lag_s: float = 0.0
     lag_half_width_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class ImportMapping:
+    """How a table is read: the column of each field, units by field, decimal mark, date order.
+
+    decimal_mark: "." or ",", empty where no text proves one; date_order: "day-month-year" and the
+    like, empty where only dates with the year first are read.
+    """
+
+    kind: str
+    columns: Mapping[str, Any]
+    units: Mapping[str, Any]
+    decimal_mark: str
+    date_order: str
+    encoding: str = ""
+    sheet: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ImportedFile:
+    """A file that was taken in: its hash, how it was read, what became of its rows.
+
+    `is_kept`: whether the file itself is kept; one too large for that is known by its hash only.
+    """
+
+    name: str
+    sha256: str
+    size: int
+    is_kept: bool
+    mapping: ImportMapping
+    new: int
+    known: int
+    refused: int

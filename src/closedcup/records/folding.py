@@ -5,6 +5,7 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from datetime import datetime
 from typing import Any, Final
 
 from closedcup.laboratory import (
@@ -36,8 +37,8 @@ from closedcup.laboratory.chilling import SampleChilling
 from closedcup.laboratory.cup_rates import CupRates
 from closedcup.laboratory.day import CloseDown, DayCard
 from closedcup.methods import (
-    CupRecovered,
     Confirmation,
+    CupRecovered,
     CupSet,
     DeviationNoted,
     IgniterApplied,
@@ -58,6 +59,8 @@ from closedcup.records.facts import (
     Release,
     TraceMapping,
 )
+from closedcup.records.folding_intake import INTAKE_APPLIERS
+from closedcup.records.folding_desk import DESK_APPLIERS
 from closedcup.records.folding_metrology import METROLOGY_APPLIERS
 from closedcup.records.folding_people import PEOPLE_APPLIERS
 from closedcup.records.ledger import Ledger
@@ -137,8 +140,14 @@ def _close_down(ledger: Ledger, event: Event) -> None:
 def _add_verification(ledger: Ledger, event: Event) -> None:
     verification = from_body(Verification, event.body)
     earlier = ledger.verifications.get(verification.apparatus, ())
-    ledger.verifications[verification.apparatus] = (*earlier, verification)
+    # those of earlier years are recorded later when they are taken in from a list
+    in_order = sorted((*earlier, verification), key=_verified_at)
+    ledger.verifications[verification.apparatus] = tuple(in_order)
     ledger.verified_by[verification.id] = event.by
+
+
+def _verified_at(verification: Verification) -> datetime:
+    return datetime.fromisoformat(verification.verified_at)
 
 
 def _decide_limits(ledger: Ledger, event: Event) -> None:
@@ -242,4 +251,6 @@ _APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
     "corrective-action-taken": _correct,
     **METROLOGY_APPLIERS,
     **PEOPLE_APPLIERS,
+    **DESK_APPLIERS,
+    **INTAKE_APPLIERS,
 }

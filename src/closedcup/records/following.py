@@ -13,7 +13,7 @@ from closedcup.records.store import Store
 # How far the projections may lag behind: so many events are read in a thirtieth of a second
 _LAG: Final = 500
 # How many events are taken before the projections are brought up to date
-_BATCH: Final = 20_000
+_BATCH: Final = 5_000
 
 Progress = Callable[[int, int], None]
 

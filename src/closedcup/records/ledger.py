@@ -38,9 +38,11 @@ from closedcup.laboratory import (
 from closedcup.laboratory.chilling import SampleChilling
 from closedcup.laboratory.cup_rates import CupRates
 from closedcup.laboratory.day import CloseDown, DayCard
+from closedcup.laboratory.outside_result import OutsideResult, OwnLiquid
 from closedcup.laboratory.proficiency import ProficiencyResult
 from closedcup.laboratory.qualification import Qualification, QualificationWithdrawn
 from closedcup.laboratory.reference_material import MaterialOpened
+from closedcup.laboratory.sample_keeping import KeepingEntry
 from closedcup.laboratory.signature import Signature
 from closedcup.laboratory.stated_uncertainty import StatedUncertainty
 from closedcup.laboratory.verification_interval import VerificationInterval
@@ -51,10 +53,13 @@ from closedcup.records.belonging import Noun
 from closedcup.records.facts import (
     Classified,
     HazardReview,
+    ImportedFile,
+    ImportMapping,
     IssuedReport,
     KeptFile,
     Plan,
     Release,
+    SampleFilter,
     TraceMapping,
 )
 
@@ -63,6 +68,7 @@ class _Cases(Protocol):
     def holding(self, noun: Noun, identifier: str) -> "Ledger": ...
     def results(self, apparatus: str | None, since: str | None) -> list[str]: ...
     def last(self, noun: Noun) -> str | None: ...
+    def ids_about(self, noun: Noun, about: str) -> list[str]: ...
 
 
 @dataclass
@@ -112,6 +118,10 @@ class Ledger:
     evidence: dict[str, tuple[Evidence, ...]] = field(default_factory=dict)
     chilling: dict[str, tuple[tuple[str, SampleChilling], ...]] = field(default_factory=dict)
     """By sample: when it was put to chill or its temperature read, in order."""
+    keeping: dict[str, tuple[KeepingEntry, ...]] = field(default_factory=dict)
+    """By sample: who had it, when it was opened, what was agreed and done with it, in order."""
+    sample_filters: dict[str, SampleFilter] = field(default_factory=dict)
+    """By name."""
     tests: dict[str, RequestedTest] = field(default_factory=dict)
     plans: dict[str, Plan] = field(default_factory=dict)
     reviews: dict[str, HazardReview] = field(default_factory=dict)
@@ -128,6 +138,12 @@ class Ledger:
     reports: dict[str, IssuedReport] = field(default_factory=dict)
     superseded: dict[str, Supersession] = field(default_factory=dict)
     """By the result that no longer counts."""
+    outside_results: dict[str, OutsideResult] = field(default_factory=dict)
+    own_liquids: dict[str, OwnLiquid] = field(default_factory=dict)
+    import_mappings: dict[str, ImportMapping] = field(default_factory=dict)
+    """By the name under which a mapping was kept."""
+    imported: dict[str, ImportedFile] = field(default_factory=dict)
+    """By the hash of the file."""
     holds: dict[str, Hold] = field(default_factory=dict)
     lifted: dict[str, HoldLifted] = field(default_factory=dict)
     """By hold."""
@@ -206,6 +222,13 @@ class Ledger:
             last = self.cases.last("report")
             return None if last is None else self.reports[last]
         return next(reversed(self.reports.values()), None)
+
+    def outside_results_of(self, sample: str) -> tuple[OutsideResult, ...]:
+        """Return the results from outside that are said to be of a sample, in order."""
+        if self.cases is not None:
+            found = self.cases.ids_about("outside result", sample)
+            return tuple(self.outside_results[each] for each in found)
+        return tuple(each for each in self.outside_results.values() if each.sample == sample)
 
     def result_of(self, test: str) -> Result | None:
         """Return the result in force of a test: the last one issued, unless it was superseded."""

@@ -33,7 +33,8 @@ _IDS: Final = 500
 class CaseSubject:
     """A sample, or what was made of it, with the event that brought it.
 
-    observed_utc: when, as 2026-03-02T08:15:07; apparatus: of a series or a result, else empty.
+    observed_utc: when, as 2026-03-02T08:15:07; about: the apparatus of a series or a result, the
+    sample that an outside result is said to be of, else empty.
     """
 
     noun: Noun
@@ -41,7 +42,7 @@ class CaseSubject:
     sample: str
     seq: int
     observed_utc: str
-    apparatus: str = ""
+    about: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +56,8 @@ class SampleRow:
     description: str
     customer: str
     received_at: str
+    priority: str
+    due: str
     words: str
 
 
@@ -64,17 +67,23 @@ class SampleQuery:
 
     words: each occurs in the line's words; states: one of these, any when empty; before: a
     sample, only those received before it are wanted; limit: so many at most, None for all.
+    due_before: a day, only those due before it; urgent: only those.
     """
 
     words: tuple[str, ...] = ()
     states: tuple[str, ...] = ()
     before: str | None = None
     limit: int | None = None
+    due_before: str = ""
+    urgent: bool = False
 
     def wants(self, row: SampleRow) -> bool:
-        """Whether a line is wanted, by words and state."""
-        return all(word in row.words for word in self.words) and (
-            not self.states or row.state in self.states
+        """Whether a line is wanted, by words, state, due day and priority."""
+        return (
+            all(word in row.words for word in self.words)
+            and (not self.states or row.state in self.states)
+            and (not self.due_before or "" < row.due < self.due_before)
+            and (not self.urgent or row.priority == "urgent")
         )
 
 
@@ -188,7 +197,15 @@ class Projections:
             case_subjects.c.noun == "result", case_subjects.c.observed_utc >= since_utc
         )
         if apparatus is not None:
-            asked = asked.where(case_subjects.c.apparatus == apparatus)
+            asked = asked.where(case_subjects.c.about == apparatus)
+        with self._store.reading() as connection:
+            return list(connection.execute(asked.order_by(case_subjects.c.seq)).scalars())
+
+    def ids_about(self, noun: Noun, about: str) -> list[str]:
+        """Return the things of a kind that are about something, in order."""
+        asked = select(case_subjects.c.id).where(
+            case_subjects.c.noun == noun, case_subjects.c.about == about
+        )
         with self._store.reading() as connection:
             return list(connection.execute(asked.order_by(case_subjects.c.seq)).scalars())
 
@@ -232,6 +249,10 @@ def _conditions(query: SampleQuery) -> list[ColumnElement[bool]]:
     conditions = [sample_rows.c.words.contains(word, autoescape=True) for word in query.words]
     if query.states:
         conditions.append(sample_rows.c.state.in_(query.states))
+    if query.due_before:
+        conditions += [sample_rows.c.due != "", sample_rows.c.due < query.due_before]
+    if query.urgent:
+        conditions.append(sample_rows.c.priority == "urgent")
     return conditions
 
 

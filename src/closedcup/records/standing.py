@@ -7,6 +7,13 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from closedcup.laboratory import RequestedTest, Sample
+from closedcup.laboratory.sample_keeping import (
+    HandedOver,
+    SampleDisposed,
+    entries_of,
+    last_of,
+    waits_for_customer,
+)
 from closedcup.records.ledger import Ledger
 
 
@@ -17,9 +24,25 @@ class Standing(NamedTuple):
     next: str
 
 
+DISPOSED = Standing("disposed of", "")
+
+
 def standing_of_sample(ledger: Ledger, sample: Sample) -> Standing:
-    """Return where a sample stands: where its first unfinished test does."""
+    """Return where a sample stands: where its first unfinished test does, unless it is gone."""
+    if is_disposed(ledger, sample.id):
+        return DISPOSED
     return first_unfinished([standing_of_test(ledger, each) for each in ledger.tests_of(sample.id)])
+
+
+def is_disposed(ledger: Ledger, sample: str) -> bool:
+    """Whether a sample was disposed of."""
+    return last_of(ledger.keeping.get(sample, ()), SampleDisposed) is not None
+
+
+def waits(ledger: Ledger, sample: Sample) -> bool:
+    """Whether testing a sample waits for its customer's go-ahead."""
+    log = ledger.keeping.get(sample.id, ())
+    return waits_for_customer(log, questioned_on_receipt=sample.in_doubt)
 
 
 def first_unfinished(tests: Sequence[Standing]) -> Standing:
@@ -32,6 +55,8 @@ def first_unfinished(tests: Sequence[Standing]) -> Standing:
 def standing_of_test(ledger: Ledger, test: RequestedTest) -> Standing:
     """Return where a test stands."""
     result = ledger.result_of(test.id)
+    if result is None and _is_waiting(ledger, test):
+        return Standing("waits for the customer", f"go-ahead {test.sample}")
     if ledger.plans.get(test.id) is None:
         return Standing("test requested", f"plan {test.id}")
     if result is None:
@@ -42,6 +67,12 @@ def standing_of_test(ledger: Ledger, test: RequestedTest) -> Standing:
     if release is not None and release.released:
         return Standing("released", f"report {result.id}")
     return Standing("held", f"release {result.id}")
+
+
+def _is_waiting(ledger: Ledger, test: RequestedTest) -> bool:
+    """Whether a test is not begun because the customer is to be asked first."""
+    is_begun = ledger.series_under_way(test.id) is not None
+    return not is_begun and waits(ledger, ledger.samples[test.sample])
 
 
 def _unfinished(ledger: Ledger, test: RequestedTest) -> Standing:
@@ -62,6 +93,10 @@ def searched_words(case: Ledger, sample_id: str) -> str:
     """Return what a search for a sample looks into, in small letters."""
     sample = case.samples[sample_id]
     words = [sample.id, sample.description, sample.customer, sample.container, sample.kind]
+    words += [sample.customer_contact, sample.product, sample.condition, sample.priority]
+    words += [*sample.suspected, *sample.hazards]
+    for _, moved in entries_of(case.keeping.get(sample_id, ()), HandedOver):
+        words += [moved.taker, moved.place]
     words += [part.name for part in sample.composition.components]
     for test in case.tests.values():
         words += [test.id, test.method, str(test.limit or "")]

@@ -55,7 +55,7 @@ people_names: Final = Table(
 projections: Final = MetaData()
 
 # Raised by each change of the projections; those of another number are dropped and made again
-PROJECTION_VERSION: Final = 1
+PROJECTION_VERSION: Final = 3
 
 projected: Final = Table(
     "projected",
@@ -75,11 +75,12 @@ case_subjects: Final = Table(
     # the event that brought it, and when that was observed, in UTC
     Column("seq", Integer().with_variant(BigInteger(), "postgresql"), nullable=False),
     Column("observed_utc", Text, nullable=False),
-    # of a series or a result, else empty
-    Column("apparatus", Text, nullable=False),
+    # the apparatus of a series or a result, the sample that an outside result is said to be of
+    Column("about", Text, nullable=False),
     Index("case_subjects_by_sample", "sample"),
     Index("case_subjects_in_order", "noun", "seq"),
     Index("case_subjects_by_time", "noun", "observed_utc"),
+    Index("case_subjects_by_what", "noun", "about"),
     sqlite_strict=True,
 )
 
@@ -105,6 +106,9 @@ sample_rows: Final = Table(
     Column("description", Text, nullable=False),
     Column("customer", Text, nullable=False),
     Column("received_at", Text, nullable=False),
+    # as agreed: "urgent", "routine" or empty; a day or empty
+    Column("priority", Text, nullable=False),
+    Column("due", Text, nullable=False),
     # what a search looks into, in small letters
     Column("words", Text, nullable=False),
     Index("sample_rows_by_state", "state", "seq"),

@@ -27,6 +27,7 @@ from closedcup.app.cli import (
     handing_over,
     history,
     holding,
+    importing,
     keeping,
     laboratory,
     liquids,
@@ -92,6 +93,7 @@ for part in (
     qualifications,
     records,
     keeping,
+    importing,
     exporting,
     handing_over,
 ):

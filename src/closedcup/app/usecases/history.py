@@ -152,6 +152,19 @@ _WORDS: dict[str, Callable[[Any], str]] = {
         if body["temperature_c"] is None
         else f"the sample showed {body['temperature_c']} °C"
     ),
+    "composition-recorded": lambda body: (
+        f"composition {body['trust']}: "
+        + ", ".join(f"{part['name']} {part['fraction']}" for part in body["components"])
+    ),
+    "outside-result-recorded": lambda body: (
+        f"result from outside for {body['sample']}: {body['given']} by {body['method']}"
+    ),
+    "own-liquid-recorded": lambda body: f"own values of {body['liquid']} recorded",
+    "import-mapping-kept": lambda body: f"kept how lists of {body['kind']} are read",
+    "file-imported": lambda body: (
+        f"file {body['name']} taken in: {body['new']} new rows, {body['known']} known, "
+        f"{body['refused']} refused"
+    ),
     "test-requested": lambda body: f"test requested: {body['method']}, {body['kind']}",
     "plan-made": lambda body: (
         f"planned: start at {float(body['start_cup_c']):g} °C in the cup; stop list: "

@@ -6,7 +6,6 @@ Reading only; every object here is what `--json` prints.
 from typing import Any, Final
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases.benching import volume_left_ml
 from closedcup.app.usecases.doubts import doubts_about, reasons_against, windows
 from closedcup.app.usecases.keeping_files import kept_files
 from closedcup.app.usecases.lookup import find
@@ -53,7 +52,7 @@ def _perhaps_in_doubt(opened: OpenLaboratory, samples: list[str]) -> set[str]:
     for sample, made in opened.made_of(samples).items():
         begun = min(each.observed_utc for each in made)
         if any(
-            window.overlaps(each.apparatus, f"{begun}Z", f"{each.observed_utc}Z")
+            window.overlaps(each.about, f"{begun}Z", f"{each.observed_utc}Z")
             for each in made
             if each.noun == "result"
             for window in open_windows

@@ -59,6 +59,15 @@ def receive_sample(opened: OpenLaboratory, sample: Sample, *, key: str | None = 
     opened.site()
     if (earlier := opened.recorded(key)) is not None:
         return opened.state.samples[earlier.subject]
+    require_testable(sample)
+    if opened.recorded(key) is None:
+        refuse_taken(opened.state.samples, sample.id, "sample")
+    opened.record("sample-received", sample.id, sample, key=key)
+    return sample
+
+
+def require_testable(sample: Sample) -> None:
+    """Raise InputError where a sample as typed cannot be tested: no volume, unknown words."""
     if sample.volume_ml <= 0:
         raise InputError(
             "volume-not-positive",
@@ -78,10 +87,6 @@ def receive_sample(opened: OpenLaboratory, sample: Sample, *, key: str | None = 
         from closedcup.app.usecases.estimating import blend_of
 
         blend_of(sample.composition)
-    if opened.recorded(key) is None:
-        refuse_taken(opened.state.samples, sample.id, "sample")
-    opened.record("sample-received", sample.id, sample, key=key)
-    return sample
 
 
 def record_evidence(
