@@ -255,9 +255,7 @@ def _materials(opened: OpenLaboratory, request: Request) -> Any:
 
 def _proficiency(opened: OpenLaboratory, request: Request) -> Any:
     asked = Asked(request, "person", "method")
-    return proficiency.history(
-        opened, person=asked.text("person"), method_id=asked.text("method")
-    )
+    return proficiency.history(opened, person=asked.text("person"), method_id=asked.text("method"))
 
 
 ANSWERS: Final[tuple[tuple[str, Answering], ...]] = (
