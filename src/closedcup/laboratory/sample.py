@@ -54,7 +54,9 @@ class Sample:
     `kind` is the product kind in the words of the methods' precision tables, `product` the one in
     the words of the rules that classify it (diesel, marine fuel); `suspected` names contaminants
     (petrol in diesel); `hazards` are flags typed at the desk in the stop list's words; `volume_ml`
-    is what there was on receipt.
+    is what there was on receipt. `in_doubt`: its condition was questioned on receipt. `due` and
+    `keep_until` are days; `keep_days` count from the last report; `kept_back_ml` is not tested
+    but kept for a dispute.
     """
 
     id: str
@@ -76,3 +78,9 @@ class Sample:
     suspected: tuple[str, ...] = ()
     hazards: tuple[str, ...] = ()
     history: tuple[PastResult, ...] = ()
+    priority: str = ""
+    due: str = ""
+    in_doubt: bool = False
+    keep_until: str = ""
+    keep_days: int | None = None
+    kept_back_ml: Decimal | None = None

@@ -59,8 +59,8 @@ from closedcup.records.facts import (
     Release,
     TraceMapping,
 )
-from closedcup.records.folding_intake import INTAKE_APPLIERS
 from closedcup.records.folding_desk import DESK_APPLIERS
+from closedcup.records.folding_intake import INTAKE_APPLIERS
 from closedcup.records.folding_metrology import METROLOGY_APPLIERS
 from closedcup.records.folding_people import PEOPLE_APPLIERS
 from closedcup.records.ledger import Ledger
