@@ -91,3 +91,36 @@ def test_dots_have_their_dark_colours_on_a_dark_page() -> None:
     sheet = (files("closedcup.app.web") / "static" / "picture.css").read_text(encoding="utf-8")
     for light, dark in zip(DOT_COLOURS["light"], DOT_COLOURS["dark"], strict=True):
         assert f'.picture [fill="{light}"] {{ fill: {dark}; }}' in sheet
+
+
+def test_a_formulation_says_what_the_api_says(pages: TestClient) -> None:
+    asked = {"c": "ethanol", "basis": "volume", "added": "water", "limit": ">=23 degC"}
+    text = plain(pages.get("/formulate", params=asked | {"wanted": "least"}).text)
+    api = {"c": "ethanol=1", "basis": "volume", "least": "water", "limit": ">=23 degC"}
+    answer = pages.get("/api/formulate", params=api).json()
+    for each in (answer["at_limit"], answer["with_margin"]):
+        assert f"{100 * each['share']:.4g} %" in text
+        assert f"{each['low_c']:.1f} °C" in text
+    assert answer["clause"] in text
+
+
+@pytest.mark.parametrize(
+    ("changed", "field"),
+    [
+        ({"limit": ""}, "limit"),
+        ({"limit": "60"}, "limit"),
+        ({"limit": "<60 degC"}, "limit"),
+        ({"added": ""}, "added"),
+        ({"added": "nonsuchanol"}, "added"),
+        ({"c": "toluene"}, "limit"),
+        ({"c": "ethanol"}, "c"),
+        ({"added": "decane"}, "c"),
+    ],
+)
+def test_a_formulation_that_is_refused(
+    pages: TestClient, changed: dict[str, str], field: str
+) -> None:
+    asked = {"c": "decane", "added": "ethanol", "limit": ">=30 degC"} | changed
+    found = pages.get("/formulate", params=asked)
+    assert found.status_code >= 400
+    assert f'id="{field}-error"' in found.text
