@@ -159,8 +159,9 @@ def show(
                 "off": f"{one['difference_c']:+.2f}",
                 **{
                     name: None if one[name] is None else f"{one[name]:+.2f}"
-                    for name in ("z", "z_prime", "zeta", "en")
+                    for name in ("zeta", "en")
                 },
+                "judged": f"{one['judged_by']} {one['score']:+.2f}",
             }
             for one in answer["results"]
         ],
@@ -170,8 +171,7 @@ def show(
             ("round", "round"),
             ("person", "who"),
             ("off", "off, °C"),
-            ("z", "z"),
-            ("z_prime", "z′"),
+            ("judged", "score"),
             ("zeta", "ζ"),
             ("en", "Eₙ"),
             ("standing", "standing"),

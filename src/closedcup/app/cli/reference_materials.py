@@ -103,11 +103,9 @@ def materials(as_json: AsJson = False) -> None:
         [{**one, "state": "in date" if one["in_date"] else "NOT to be used"} for one in listed],
         [
             ("material", "material"),
-            ("liquid", "liquid"),
             ("lot", "lot"),
             ("method", "method"),
-            ("edition", "edition"),
-            ("value_c", "value, °C"),
+            ("value_c", "°C"),
             ("expanded_uncertainty_c", "U, °C"),
             ("opened_on", "opened"),
             ("use_by", "use by"),
@@ -142,7 +140,14 @@ def verification_interval(
         print_json(listed if days is None else asdict(decided))
         return
     print_rows(
-        [{**one, "overdue": "OVERDUE" if one["overdue"] else ""} for one in listed],
+        [
+            {
+                **one,
+                "overdue": "OVERDUE" if one["overdue"] else "",
+                "verified_at": (one["verified_at"] or "never")[:10],
+            }
+            for one in listed
+        ],
         [
             ("apparatus", "apparatus"),
             ("method", "method"),
