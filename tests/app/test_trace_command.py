@@ -142,6 +142,7 @@ def changed(row, cells):
     [
         (changed(50, "3,0;46,6;1,0"), NAMED, "clock-back", "row 50"),
         (changed(50, "96,0;118,7;1,0"), NAMED, "temperature-jump", "°C to °F"),
+        (written(time=lambda v: f"{v + 3600 * (v > 400):.1f}"), NAMED, "clock-jump", "3602 s"),
         (changed(50, "96,0;ERR;1,0"), NAMED, "not-a-number", "row 50, column T cup"),
         (changed(50, "96.0;46,6;1,0"), NAMED, "decimal-ambiguous", "--decimal"),
         (written(), [*NAMED[:4], "--detector", "X"], "column-missing", "Zeit [s], T cup"),

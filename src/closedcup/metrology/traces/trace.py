@@ -19,6 +19,10 @@ _JUMP_C: Final = 15.0
 _FASTEST_C_PER_S: Final = 20 / 60
 # No method of the catalogue reaches further than 370 °C; cooling baths end near -80 °C.
 _LOWEST_C, _HIGHEST_C = -100.0, 500.0
+_BESIDE: Final = 20
+"""Readings on either side of a gap that tell how fast the cup was heated there."""
+_LEAST_LEAP_C: Final = 3.0
+"""A leap of the clock that would have heated the cup by less is not told from noise."""
 _GAP_TIMES: Final = 5.0
 """A gap is an interval this many times the usual one."""
 
@@ -53,7 +57,7 @@ def check_trace(
 
     rows: the row of each reading in its file (else counted from 1). Readings of one and the same
     time become their mean, gaps stay; both are noted. InputError: fewer than 20 readings, not a
-    number, a clock that goes back, a jump of the temperature, an impossible temperature.
+    number, a clock that goes back or leaps, a jump of the temperature, an impossible temperature.
     """
     times = np.asarray(time_s, dtype=np.float64).ravel()
     temperatures = np.asarray(cup_c, dtype=np.float64).ravel()
@@ -72,6 +76,7 @@ def check_trace(
             fix=f"A trace needs at least {FEWEST}; export the whole run.",
         )
     _require_no_jump(times, temperatures, at)
+    _require_steady_clock(times, temperatures, at)
     return Trace(times - times[0], temperatures, signal, (*notes, *_gaps(times, at)))
 
 
@@ -129,6 +134,31 @@ def _require_no_jump(times: Floats, temperatures: Floats, at: NDArray[np.int64])
         where=f"row {at[first + 1]}",
         fix="Export the run in one unit, or the part before or after that row; look at the probe.",
     )
+
+
+def _require_steady_clock(times: Floats, temperatures: Floats, at: NDArray[np.int64]) -> None:
+    """Refuse a clock that leaps while the cup is heated and its temperature does not follow."""
+    steps = np.diff(times)
+    for gap in np.flatnonzero(steps > _GAP_TIMES * np.median(steps)):
+        before, after = slice(max(gap - _BESIDE, 0), gap + 1), slice(gap + 1, gap + 2 + _BESIDE)
+        slopes = [_slope(times[side], temperatures[side]) for side in (before, after)]
+        expected_c = min(slopes, key=abs) * float(steps[gap])
+        moved_c = float(temperatures[gap + 1] - temperatures[gap])
+        same_way = slopes[0] * slopes[1] > 0
+        if same_way and abs(expected_c) >= _LEAST_LEAP_C and abs(moved_c) < 0.2 * abs(expected_c):
+            raise InputError(
+                "clock-jump",
+                f"The clock jumps forward by {steps[gap]:g} s while the temperature moves by "
+                f"{abs(moved_c):.1f} °C only, as if the clock was set.",
+                where=f"row {at[gap + 1]}",
+                fix="Export the part before or after that row; the rate over it has no meaning.",
+            )
+
+
+def _slope(times: Floats, temperatures: Floats) -> float:
+    away = times - times.mean()
+    squares = float(away @ away)
+    return 0.0 if squares == 0 else float(away @ temperatures) / squares
 
 
 def _one_reading_a_time(
