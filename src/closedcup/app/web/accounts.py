@@ -96,6 +96,7 @@ def show_own(visit: Visit, status: int = 200) -> Response:
         "own_account.html",
         status=status,
         form=visit.form,
+        person=visit.opened.by,
         roles=[role for role in ROLES if role in held],
     )
 

@@ -25,6 +25,7 @@ def show(visit: Visit, status: int = 200) -> Response:
         status=status,
         form=visit.form,
         signed=signed,
+        person=visit.opened.by,
         sample=ledger.tests[ledger.results[result].test].sample,
         meanings=[(meaning, _WORDS[meaning]) for meaning in MEANINGS],
         has_accounts=visit.opened.has_accounts,
