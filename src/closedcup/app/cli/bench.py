@@ -140,6 +140,11 @@ def next_temperature(
                 f"{belief['low_corrected_c']:.1f} to {belief['high_corrected_c']:.1f} °C (95 %)",
             ),
             ("from", answer["belief_from"]),
+            (
+                "cup's rates",
+                f"{answer['heats_c_per_min']:g} up, {answer['cools_c_per_min']:g} down, °C/min "
+                f"({answer['rates_from']})",
+            ),
         ],
     )
     print_list("Why", answer["why"])
