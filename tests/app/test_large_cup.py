@@ -221,3 +221,25 @@ def test_asking_for_a_method_makes_no_records(command, tmp_path, monkeypatch):
     status, _, _ = command("precision", "--method", "d93-a", "--at", "60 degC")
     assert status == 0
     assert not place.exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (
+            ("setpoint", "--limit", "<60 degC", "--pressure", "95 kPa", "--method", "d92"),
+            "open cup",
+        ),
+        (("conform", "--limit", ">=60 degC", "--result", "61 degC", "--method", "d92"), "open cup"),
+        (("classify", "--flash", "61 degC", "--method", "d92"), "open cup"),
+        (("estimate", "-c", "n-decane=1", "--method", "d92"), "open cup"),
+        (("estimate", "-c", "n-decane=1", "--method", "d8174"), "text of ASTM D8174 was not seen"),
+        (("request", "S-1", "--method", "d8175"), "text of ASTM D8175 was not seen"),
+        (("request", "S-1", "--method", "d92"), "open cup"),
+    ],
+)
+def test_an_open_cup_and_a_text_not_seen_are_refused_by_their_reason(sample, command, words, says):
+    words = [sample.id if word == "S-1" else word for word in words]
+    status, _, err = command(*words)
+    assert status == 3
+    assert says in " ".join(err.split())

@@ -119,7 +119,7 @@ def test_masking_at_a_limit_answers_nothing():
 def test_a_method_without_the_test_says_which_has_it():
     with pytest.raises(InputError, match="d3828-b"):
         begin(METHOD, FiniteAim(), start_cup_c=60, pressure_kpa=101, probe_correction_c=None)
-    with pytest.raises(Refused, match="does not run"):
+    with pytest.raises(Refused, match="open cup"):
         begin(
             method("d92"), FiniteAim(), start_cup_c=100, pressure_kpa=101, probe_correction_c=None
         )

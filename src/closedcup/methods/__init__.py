@@ -63,6 +63,7 @@ from closedcup.methods.reach import Reach
 from closedcup.methods.repeats import repeat_rule
 from closedcup.methods.setpoint import SetPoint, set_point
 from closedcup.methods.state import Instruction, Outcome, State
+from closedcup.methods.unfit import refuse_open_cup, refuse_unguided
 
 __all__ = [
     "PROCEDURES",
@@ -125,6 +126,8 @@ __all__ = [
     "parse_trait",
     "precision_at",
     "pressure_warnings",
+    "refuse_open_cup",
+    "refuse_unguided",
     "repeat_rule",
     "repeatability_c",
     "replay",

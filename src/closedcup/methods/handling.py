@@ -12,35 +12,36 @@ def handling_warnings(
     method: Method,
     *,
     expected_corrected_c: float | None,
-    arrived_c: float | None,
+    last_c: float | None,
     fill_percent: float | None,
     container: str,
 ) -> tuple[str, ...]:
     """Return what to mind about a sample; losing light ends makes every value too high.
 
-    arrived_c: the sample's temperature on receipt; fill_percent: how full its container was. None
+    last_c: the sample's temperature when last read; fill_percent: how full its container was. None
     where it is not on record, which is not a warning.
     """
     return (
-        *_too_warm(method, expected_corrected_c, arrived_c),
+        *_too_warm(method, expected_corrected_c, last_c),
         *_not_full(method, fill_percent),
         *_in_plastic(container),
     )
 
 
 def _too_warm(
-    method: Method, expected_corrected_c: float | None, arrived_c: float | None
+    method: Method, expected_corrected_c: float | None, last_c: float | None
 ) -> list[str]:
     chill = method.numbers.get("chill_below_expected")
-    if chill is None or arrived_c is None:
+    if chill is None or last_c is None:
         return []
     if expected_corrected_c is None:
-        return [f"Nothing is expected: chill the sample ({arrived_c:g} °C) before it is opened."]
+        return [f"Nothing is expected: chill the sample ({last_c:g} °C) before it is opened."]
     open_at_c = expected_corrected_c - chill.value
-    if arrived_c <= open_at_c:
+    if last_c <= open_at_c:
         return []
     text = (
-        f"Chill the sample before it is opened: it arrived at {arrived_c:g} °C, and "
+        f"Chill the sample before it is opened: it was at {last_c:g} °C when last read, "
+        f"and "
         f"{method.designation} asks {open_at_c:.0f} °C or colder."
     )
     return [text]

@@ -9,7 +9,7 @@ from dataclasses import replace
 from types import ModuleType
 from typing import Final
 
-from closedcup.errors import InputError, Refused
+from closedcup.errors import InputError
 from closedcup.methods import equilibrium, ramp
 from closedcup.methods.aim import Aim, LimitAim
 from closedcup.methods.at_limit import set_point_of
@@ -29,6 +29,7 @@ from closedcup.methods.moves import (
 from closedcup.methods.permission import forbidden, permit_reachable
 from closedcup.methods.published_method import Method, parse_product
 from closedcup.methods.state import Action, Ending, Instruction, Outcome, State
+from closedcup.methods.unfit import refuse_unguided
 
 _EARLY: Final = "good record keeping: what is given up is closed, with the reason"
 
@@ -181,20 +182,8 @@ def _early(state: State) -> tuple[str, ...]:
     return (f"The series was ended before the method was carried through: {reason}.",)
 
 
-def _instead(method: Method) -> str:
-    if not method.is_closed_cup:
-        return "An open cup answers no closed-cup question: choose a closed-cup method."
-    return "Follow the laboratory's own copy, or choose a method that is guided."
-
-
 def _check_terms(method: Method, aim: Aim, start_cup_c: float | None) -> None:
-    if not method.guided:
-        raise Refused(
-            "method-not-guided",
-            f"The bench guide does not run {method.name}.",
-            where=method.id,
-            fix=_instead(method),
-        )
+    refuse_unguided(method)
     at_limit = isinstance(aim, LimitAim)
     if at_limit != (method.test == "flash/no-flash"):
         wanted = "a flash or no flash at a limit" if at_limit else "a finite flash point"

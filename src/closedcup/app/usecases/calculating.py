@@ -14,6 +14,7 @@ from closedcup.methods import (
     correct,
     method,
     precision_at,
+    refuse_open_cup,
     set_point,
 )
 from closedcup.metrology import agree
@@ -80,15 +81,21 @@ def limit_set_point(
     probe_correction: TemperatureDifference | None = None,
     lookup: MethodLookup = method,
 ) -> Answer:
-    """Say where to set the cup so that flash or no flash answers a limit."""
+    """Say where to set the cup so that flash or no flash answers a limit.
+
+    Refused for an open cup.
+    """
+    chosen = None if method_id is None else lookup(method_id)
+    if chosen is not None:
+        refuse_open_cup(chosen)
     point = set_point(
         limit,
         pressure_kpa=pressure.kpa,
         probe_correction_c=None if probe_correction is None else probe_correction.c,
     )
     warnings = list(point.warnings)
-    if method_id is not None:
-        warnings += _scope_warnings(lookup(method_id), point.tested_corrected_c)
+    if chosen is not None:
+        warnings += _scope_warnings(chosen, point.tested_corrected_c)
     return {
         "limit": str(limit),
         "tested_corrected_c": point.tested_corrected_c,

@@ -21,7 +21,7 @@ from closedcup.conformity import (
     spread_from_uncertainty,
 )
 from closedcup.errors import InputError, Refused
-from closedcup.methods import Method, method, precision_at
+from closedcup.methods import Method, method, precision_at, refuse_open_cup
 from closedcup.quantities import (
     Limit,
     Temperature,
@@ -57,10 +57,13 @@ def conformity(
     With a process, the risks over many batches as well; Refused where no uncertainty is known then.
     """
     spread = None
+    chosen = None if method_id is None else lookup(method_id)
+    if chosen is not None:
+        refuse_open_cup(chosen)
     if uncertainty is not None:
         spread = spread_from_uncertainty(uncertainty.c)
-    elif method_id is not None:
-        spread = spread_of(lookup(method_id), result.c, product)
+    elif chosen is not None:
+        spread = spread_of(chosen, result.c, product)
     decision = decide(result.c, limit, rule=rule, spread=spread, safety_limit=safety_limit)
     return {**decision.as_json(), **_over_batches(decision, spread, process)}
 

@@ -144,9 +144,10 @@ def estimate_answer(
 def _start(
     found: Estimate, chosen: "Method", pressure: Pressure | None, trust: "Trust"
 ) -> dict[str, Any]:
-    from closedcup.methods import FiniteAim
+    from closedcup.methods import FiniteAim, refuse_unguided
     from closedcup.planning import Bench, Knowledge, starting_temperature
 
+    refuse_unguided(chosen)
     if chosen.test == "flash/no-flash":
         raise Refused(
             "no-limit-given",

@@ -4,7 +4,7 @@ from typing import cast, get_args
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.lookup import find, refuse_taken
-from closedcup.errors import InputError, Refused
+from closedcup.errors import InputError
 from closedcup.laboratory import Component, Composition, Evidence, RequestedTest, Sample
 from closedcup.laboratory.sample import Basis, Trust
 
@@ -105,19 +105,13 @@ def request_test(
     opened: OpenLaboratory, test: RequestedTest, *, key: str | None = None
 ) -> RequestedTest:
     """Agree a test: method, what is asked, the limit and the decision rule, before it begins."""
-    from closedcup.methods import method
+    from closedcup.methods import method, refuse_unguided
 
     find(opened.state.samples, test.sample, "sample")
     if (earlier := opened.recorded(key)) is not None:
         return opened.state.tests[earlier.subject]
     chosen = method(test.method)
-    if not chosen.guided:
-        raise Refused(
-            "procedure-not-guided",
-            f"The procedure of {chosen.designation} is not guided yet.",
-            where=f"method {test.method}",
-            fix="Choose one that `closedcup methods` shows as guided.",
-        )
+    refuse_unguided(chosen)
     kind = "limit" if chosen.test == "flash/no-flash" else "finite"
     if test.kind != kind:
         raise InputError(
