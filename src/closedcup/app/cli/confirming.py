@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from closedcup.app.cli.opened import By, Key, opened
-from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list
+from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, quantity
 
 if TYPE_CHECKING:
     from closedcup.app.opening import OpenLaboratory
@@ -81,7 +81,7 @@ def _ask_each(laboratory: "OpenLaboratory", method: str, edition: str) -> None:
     edition = edition or typer.prompt("Edition of your own copy")
     clause = ""
     for place, row in enumerate(left, 1):
-        shown = f"{row['value']:g} {row['unit']}"
+        shown = f"{row['value']:g} {row['unit'].replace('degC', '°C')}"
         while True:
             asked = f"[{place}/{len(left)}] {row['words']} ({row['number']}, {row['known']})"
             value = typer.prompt(asked, default=shown).strip()
@@ -108,8 +108,10 @@ def _print(state: dict[str, Any]) -> None:
 
 
 def _line(row: dict[str, Any]) -> str:
-    shown = f"{row['words']}: {row['value']:g} {row['unit']} ({row['known']}) [{row['number']}]"
+    on_file = quantity(row["value"], row["unit"])
+    shown = f"{row['words']}: {on_file} ({row['known']}) [{row['number']}]"
     if row["own_copy"] is None:
         return shown
-    own = f"own copy {row['own_copy']:g} {row['unit']}"
-    return f"{shown}: {own}; {row['edition']}, {row['clause']}; {row['by']}"
+    own = quantity(row["own_copy"], row["unit"])
+    said = f"user: {own}" if row["known_in_use"] == "user" else "the same in your copy"
+    return f"{shown}: {said}; {row['edition']}, {row['clause']}; {row['by']}"
