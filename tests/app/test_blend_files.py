@@ -111,6 +111,11 @@ def test_a_broken_run_is_taken_up_again(many, tmp_path):
         half.write(b"half a li")
     with pytest.raises(InputError, match="other choices"):
         solve_file(many, broken, Choices(basis="mass"), run=Run(1, **PIECES))
+    kept = broken.read_bytes()
+    broken.write_bytes(kept[:1000])
+    with pytest.raises(InputError, match="shorter"):
+        solve_file(many, broken, Choices(), run=Run(1, **PIECES))
+    broken.write_bytes(kept)
     answer = solve_file(many, broken, Choices(), run=Run(1, **PIECES))
     assert answer["taken_up_at_row"] > 1
     assert broken.read_bytes() == whole.read_bytes()
@@ -124,7 +129,7 @@ def cluster():
     """A real scheduler and two workers, each a process of its own."""
     distributed = pytest.importorskip("distributed")
     with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None,
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=":0",
         memory_limit=None,
     ) as found:  # fmt: skip
         yield found.scheduler_address
@@ -146,6 +151,11 @@ def test_what_a_scheduler_cannot_do(many, tmp_path, monkeypatch):
     for address in ("tcp://127.0.0.1:1", "not an address"):
         with pytest.raises(InputError, match="no Dask scheduler"):
             solve_file(many, tmp_path / "out.csv", Choices(), run=Run(scheduler=address, **PIECES))
+    distributed = pytest.importorskip("distributed")
+    with distributed.LocalCluster(n_workers=0, processes=False, dashboard_address=":0") as idle:
+        run = Run(scheduler=idle.scheduler_address, **PIECES)
+        with pytest.raises(InputError, match="no workers"):
+            solve_file(many, tmp_path / "out.csv", Choices(), run=run)
     monkeypatch.setitem(sys.modules, "distributed", None)
     with pytest.raises(InputError, match="not installed"):
         solve_file(many, tmp_path / "out.csv", Choices(), run=Run(scheduler="tcp://x:1", **PIECES))

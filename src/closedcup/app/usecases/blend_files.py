@@ -9,6 +9,7 @@ import json
 from collections.abc import Callable
 from contextlib import ExitStack
 from dataclasses import dataclass
+from os import SEEK_END
 from pathlib import Path
 from typing import Any, BinaryIO, Final
 
@@ -191,5 +192,13 @@ def _keep(paths: _Paths, place: _Place) -> None:
 
 
 def _cut(file: BinaryIO, length: int) -> None:
+    """Cut a file back to what is known to be whole; refuse one that lacks some of it."""
+    if file.seek(0, SEEK_END) < length:
+        raise InputError(
+            "results-cut-short",
+            f"{Path(file.name).name} is shorter than it was when the run was broken off.",
+            where="output",
+            fix="Delete it with the .place file beside it, and begin again.",
+        )
     file.truncate(length)
     file.seek(length)

@@ -137,14 +137,15 @@ def _machines(packed: bytes, address: str) -> Iterator[tuple[Submit, int]]:
 
 def _width(client: Any, address: str) -> int:
     """Return how many pieces the workers solve at once; refuse workers of another version."""
-    threads = client.nthreads()
-    if not threads:
+    try:
+        client.wait_for_workers(1, timeout=CONNECT_S)
+    except TimeoutError as error:
         raise InputError(
             "no-workers",
             f"The Dask scheduler at {address} has no workers.",
             where="scheduler",
             fix=f"Start them with “dask worker {address}” where closedcup is installed.",
-        )
+        ) from error
     versions = client.run(version, on_error="return")
     strange = {str(found) for found in versions.values()} - {__version__}
     if strange:
@@ -154,7 +155,7 @@ def _width(client: Any, address: str) -> int:
             where="scheduler",
             fix="Install the same version of closedcup on every machine.",
         )
-    return int(sum(threads.values()))
+    return int(sum(client.nthreads().values()))
 
 
 def version() -> str:
