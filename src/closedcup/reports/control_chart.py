@@ -37,10 +37,12 @@ def control_chart(  # noqa: PLR0913  (each is one thing drawn, and has its name 
     title: str,
     unit: str,
     theme: ThemeName = "light",
+    names: tuple[str, str, str] = _KINDS,
 ) -> Spec:
     """Return the Vega-Lite spec of a control chart; the first `base` points gave the limits.
 
-    Raises InputError where there is nothing to draw.
+    `names` say what a plain point, one with a signal and one with a cause is. Raises InputError
+    where there is nothing to draw.
     """
     if not points:
         raise InputError("nothing-to-draw", "A chart needs at least one point.", where="points")
@@ -55,7 +57,7 @@ def control_chart(  # noqa: PLR0913  (each is one thing drawn, and has its name 
         "layer": [
             *_line_layers(centre, lower, upper, colours),
             *_base_end(base, len(points), colours),
-            *_point_layers(points, unit, colours),
+            *_point_layers(points, unit, names, colours),
             *_rule_numbers(points, centre, colours),
         ],
         "config": configuration(colours),
@@ -132,12 +134,15 @@ def _base_end(base: int, count: int, colours: Theme) -> list[Spec]:
     ]
 
 
-def _point_layers(points: Sequence[ChartedPoint], unit: str, colours: Theme) -> list[Spec]:
+def _point_layers(
+    points: Sequence[ChartedPoint], unit: str, names: tuple[str, str, str], colours: Theme
+) -> list[Spec]:
+    plain, signal, cause = names
     rows = [
         {
             "number": point.number,
             "value": point.value,
-            "shown": "assigned cause" if point.cause else "signal" if point.signal else _KINDS[0],
+            "shown": cause if point.cause else signal if point.signal else plain,
         }
         for point in points
     ]
@@ -146,7 +151,7 @@ def _point_layers(points: Sequence[ChartedPoint], unit: str, colours: Theme) -> 
             "field": "number",
             "type": "quantitative",
             "title": "point",
-            "scale": {"domain": [0, len(points) + 1], "nice": False},
+            "scale": {"domain": [0, points[-1].number + 1], "nice": False},
             "axis": {"tickMinStep": 1, "format": "d"},
         },
         "y": {
@@ -166,7 +171,7 @@ def _point_layers(points: Sequence[ChartedPoint], unit: str, colours: Theme) -> 
             "field": "shown",
             "type": "nominal",
             "title": None,
-            "scale": {"domain": list(_KINDS), "range": list(values)},
+            "scale": {"domain": list(names), "range": list(values)},
         }
         for channel, values in looks.items()
     }

@@ -118,5 +118,6 @@ def scores_picture(answer: dict[str, Any]) -> str:
             base=len(results),
             title="Scores in proficiency rounds, oldest first",
             unit="z or z′",
+            names=("satisfactory", "questionable or asking for action", "with a cause"),
         )
     )

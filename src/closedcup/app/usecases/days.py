@@ -5,7 +5,7 @@ from typing import Any
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.beginning import as_pressure_kind
 from closedcup.app.usecases.lookup import find
-from closedcup.app.usecases.verification_due import due_words
+from closedcup.app.usecases.verification_due import due_lines
 from closedcup.errors import InputError
 from closedcup.laboratory import ServiceAnswer
 from closedcup.laboratory.checklist import (
@@ -59,10 +59,7 @@ def start_day(
             method: str(ledger.apparatus_state(apparatus_id, method))
             for method in apparatus.methods
         },
-        "warnings": [
-            *said,
-            *filter(None, (due_words(opened, apparatus_id, each) for each in apparatus.methods)),
-        ],
+        "warnings": [*said, *due_lines(opened, apparatus_id)],
     }
 
 

@@ -10,7 +10,7 @@ from closedcup.app.usecases.doubts import doubts_about, reasons_against, windows
 from closedcup.app.usecases.keeping_files import kept_files
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.methods_on_record import method_of_series, method_of_test
-from closedcup.app.usecases.verification_due import due, due_words
+from closedcup.app.usecases.verification_due import due
 from closedcup.laboratory import RequestedTest, Result, Sample
 from closedcup.methods import method
 from closedcup.records.ledger import Ledger

@@ -66,30 +66,33 @@ def due(ledger: Ledger, apparatus: str, method: str) -> datetime | None:
     return due_at(decided_for(ledger, apparatus), datetime.fromisoformat(made[-1].verified_at))
 
 
-def due_words(opened: OpenLaboratory, apparatus: str, method: str) -> str:
-    """Say that a verification is due today or overdue; "" where it is not."""
-    when = due(opened.state, apparatus, method)
-    if when is None:
-        return ""
-    now, day = opened.clock(), when.date().isoformat()
-    if when <= now:
-        return (
-            f"The verification of {apparatus} for {method} was due on {day}: results made since "
-            "are held until it is verified again."
+def due_lines(opened: OpenLaboratory, apparatus: str) -> list[str]:
+    """Say which verifications of an apparatus are overdue or fall due today.
+
+    Methods that the same verification speaks for are named together.
+    """
+    ledger, now = opened.state, opened.clock()
+    by_check: dict[tuple[str, datetime], list[str]] = {}
+    for method in ledger.apparatus[apparatus].methods:
+        when = due(ledger, apparatus, method)
+        if when is not None and when.date() <= now.date():
+            last = ledger.verifications_for(apparatus, method)[-1]
+            by_check.setdefault((last.id, when), []).append(method)
+    return [
+        f"The verification of {apparatus} for {', '.join(methods)} "
+        + (
+            f"was due on {when.date().isoformat()}: results made since are held until it is "
+            "verified again."
+            if when <= now
+            else "falls due today."
         )
-    if when.date() == now.date():
-        return f"The verification of {apparatus} for {method} falls due today."
-    return ""
+        for (_, when), methods in by_check.items()
+    ]
 
 
 def verifications_due(opened: OpenLaboratory) -> list[str]:
     """Return, in words, every verification that is overdue or falls due today."""
-    found = (
-        due_words(opened, apparatus.id, method)
-        for apparatus in opened.state.apparatus.values()
-        for method in apparatus.methods
-    )
-    return [words for words in found if words]
+    return [words for each in opened.state.apparatus for words in due_lines(opened, each)]
 
 
 def made_overdue(ledger: Ledger, result: Result, made: datetime) -> str:

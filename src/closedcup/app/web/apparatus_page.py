@@ -11,6 +11,7 @@ from closedcup.app.usecases.charting import Wishes, charted
 from closedcup.app.usecases.control_history import history_on_record
 from closedcup.app.usecases.cup_rates import rates_on_record
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.verification_due import due_lines
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page
 from closedcup.errors import ClosedcupError
@@ -49,6 +50,7 @@ def show(visit: Visit, *, faulty: str = "", status: int = 200) -> Response:
         states=[
             row for row in overview.apparatus_states(opened) if row["apparatus"] == apparatus.id
         ],
+        due_lines=due_lines(opened, apparatus.id),
         symbols=SYMBOLS,
         probe=ledger.probes.get(apparatus.id),
         rates=rates_on_record(opened, apparatus.id),
