@@ -170,7 +170,7 @@ def test_a_ramp_shows_the_next_application(pages, press, opened, begun, clock) -
     assert "data-ends-at" not in html
     press(series, "saw:no flash", "seen", cup=cup_of(pages, series))
     assert bench_overview(opened, series)["entries"][-1]["seen"] == "no flash"
-    assert "igniter applied" in pages.get(f"/bench/{series}").text  # no determination yet, but shown
+    assert "igniter applied" in pages.get(f"/bench/{series}").text  # shown already
 
 
 def test_a_measured_rate_is_noted_once_heating_began(pages, press, opened, begun) -> None:

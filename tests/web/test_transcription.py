@@ -65,6 +65,18 @@ def test_a_rate_a_withdrawal_and_a_deviation_bear_their_observer_too(
     assert {each.by for each in moves} == {"re"}
 
 
+def test_a_series_on_paper_began_when_the_sheet_says(pages, opened, clock, begun) -> None:
+    begun()
+    clock.forward(3600)
+    sent = {"apparatus": "SC-1", "pressure": "84.6 kPa", "pressure_kind": "station", "key": "b"}
+    address = "/tests/S-0001-T1/series"
+    late = pages.post(address, data=sent | {"observed_at": "9:30"})
+    assert late.status_code == 400
+    assert "still to come" in late.text
+    assert pages.post(address, data=sent | {"observed_at": "7:20"}).status_code == 303
+    assert opened.state.series["S-0001-T1-2"].begun_at[11:16] == "07:20"
+
+
 def test_a_line_out_of_its_order_is_refused_and_kept(press, opened, clock, series) -> None:
     cup = str(benching.bench(opened, series).series.start_cup_c)
     clock.forward(3600)

@@ -6,6 +6,7 @@ from closedcup.app.usecases import beginning, planning
 from closedcup.app.usecases import samples as desk
 from closedcup.app.web.rendering import Visit, see
 from closedcup.app.web.samples import refused, sample_of, sample_page
+from closedcup.app.web.transcribing import moment_observed
 from closedcup.conformity import parse_specification
 from closedcup.errors import ClosedcupError
 from closedcup.laboratory import RequestedTest
@@ -99,6 +100,7 @@ def begin(visit: Visit) -> Response:
         "pressure", parse_pressure, required="Read the barometer in the laboratory: “84.6 kPa”."
     )
     kind = form.text("pressure_kind", required="Station or sea level: the two differ.")
+    begun_at = moment_observed(visit)
     if form.is_faulty or pressure is None:
         return sample_page(visit, sample_id, faulty=name, status=400)
     try:
@@ -109,6 +111,7 @@ def begin(visit: Visit) -> Response:
             pressure,
             pressure_kind=kind,
             key=form.key,
+            observed_at=begun_at,
         )
     except ClosedcupError as error:
         return refused(visit, sample_id, name, error)

@@ -20,10 +20,15 @@ def observed(visit: Visit) -> dict[str, Any]:
 
     Raises InputError for a moment that is to come or that has no meaning.
     """
-    form, now = visit.form, visit.opened.clock()
-    moment = form.parsed("observed_at", lambda text: _moment(text, now))
-    refuse_faulty(form)
-    return {"observed_at": moment, "observed_by": form.text("observed_by") or None}
+    moment = moment_observed(visit)
+    refuse_faulty(visit.form)
+    return {"observed_at": moment, "observed_by": visit.form.text("observed_by") or None}
+
+
+def moment_observed(visit: Visit) -> datetime | None:
+    """Return when something was observed; None for now, and where the field is faulty."""
+    now = visit.opened.clock()
+    return visit.form.parsed("observed_at", lambda text: _moment(text, now))
 
 
 def _moment(text: str, now: datetime) -> datetime:
