@@ -132,6 +132,7 @@ def _print_strategies(answer: dict[str, Any]) -> None:
             "Specimens: the mean, what 95 % of the samples need, and what no search can beat.",
             "Over: specimens more than 5 °C above the flash point, a sample.",
             "Same: samples with the value of the search as written from the estimate.",
+            "Planned start: comes to the value as written; the cheapest one not always.",
             "Screening finds no result of a method: where a value is needed, follow the method.",
         ],
     )
