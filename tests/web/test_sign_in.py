@@ -10,7 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from closedcup.app.opening import open_laboratory
-from closedcup.app.usecases import accounts, establishing, signing_in
+from closedcup.app.usecases import accounts, establishing, signing_in, working_rules
 from closedcup.app.web.application import _FOR_EVERYBODY, _PAGES, create_app
 from closedcup.app.web.security import Place
 from closedcup.app.web.serving import Beyond, place_beyond
@@ -66,6 +66,16 @@ def test_no_page_is_shown_and_no_form_taken_without_signing_in(pages, staffed):
 def test_the_programs_interface_asks_too(pages):
     answer = pages.get("/api/samples")
     assert answer.json()["error"]["kind"] == "sign-in-needed"
+
+
+def test_programs_get_what_the_commands_print(pages, enter, staffed):
+    enter("ql")
+    staffed.by = "ql"
+    assert pages.get("/api/accounts").json() == accounts.people_and_accounts(staffed)
+    assert pages.get("/api/working-rules").json() == working_rules.rules_in_force(staffed)
+    assert pages.get("/api/qualifications?person=an").json() == []
+    assert pages.get("/api/qualifications?person=nobody").status_code == 400
+    assert pages.get("/api/results/R-0001/sign").status_code == 404
 
 
 def test_the_cookie_is_out_of_reach_of_scripts_and_foreign_pages(enter):

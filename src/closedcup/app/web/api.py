@@ -29,6 +29,7 @@ from closedcup.app.usecases import (
 from closedcup.app.usecases.evidence import typed_evidence
 from closedcup.app.usecases.methods_on_record import MethodLookup, method_of
 from closedcup.app.usecases.samples import as_basis, as_trust
+from closedcup.app.web import people_api
 from closedcup.app.web.asked import Asked
 from closedcup.conformity import parse_specification
 from closedcup.quantities import (
@@ -279,4 +280,5 @@ ANSWERS: Final[tuple[tuple[str, Answering], ...]] = (
     ("/materials", _materials),
     ("/proficiency", _proficiency),
     ("/check-records", _check_records),
+    *people_api.ANSWERS,
 )
