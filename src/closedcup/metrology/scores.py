@@ -51,13 +51,19 @@ def scores(  # noqa: PLR0913  (each names itself at the call)
             f"Scores need a positive standard deviation (not {deviation:g}) and uncertainties "
             "that are not negative.",
             where="scores",
+            fix="Take σ from the round's report.",
         )
     away = result - assigned
     both = None
     if result_uncertainty is not None:
         both = sqrt(result_uncertainty**2 + assigned_uncertainty**2)
         if both == 0:
-            raise InputError("uncertainty", "ζ needs an uncertainty above zero.", where="scores")
+            raise InputError(
+                "uncertainty",
+                "ζ needs an uncertainty above zero.",
+                where="scores",
+                fix="Give the standard uncertainty of the result, or leave it out.",
+            )
     return Scores(
         z=away / deviation,
         z_prime=away / sqrt(deviation**2 + assigned_uncertainty**2),
