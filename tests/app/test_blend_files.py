@@ -256,3 +256,13 @@ def test_help_of_blends_loads_neither_pyarrow_nor_dask():
             "sys.exit(bool({'pyarrow', 'distributed', 'numpy'} & set(sys.modules)))")  # fmt: skip
     done = subprocess.run([sys.executable, "-c", code], check=False, capture_output=True)
     assert done.returncode == 0
+
+
+def test_products_are_widened_by_name_and_a_resin_is_refused(tmp_path):
+    file = tmp_path / "products.csv"
+    file.write_text("petrol,diesel,resin\n0.02,0.98,0\n0,1,0\n0,0.6,0.4\n", encoding="utf-8")
+    solve_file(file, tmp_path / "out.csv", Choices(basis="volume"), run=Run(1))
+    mixed, pure = read(tmp_path / "out.csv")
+    assert "petrol is a product" in mixed["notes"]
+    assert "diesel is a product" in pure["notes"]
+    assert "resin" in read(tmp_path / "out.set-aside.csv")[0]["reason"]

@@ -16,8 +16,8 @@ from closedcup.mixtures.activity import DEFAULT, PairParameters
 from closedcup.mixtures.blend import Basis, moles_per_amount
 from closedcup.mixtures.liquids import Liquid
 from closedcup.mixtures.pure_values import PureFlash, pure_flashes
-from closedcup.mixtures.sweep import Sweep, sweep
-from closedcup.mixtures.sweep_notes import notes, solid
+from closedcup.mixtures.sweep import Sweep, refuse_resins, sweep
+from closedcup.mixtures.sweep_notes import notes, of_pure
 
 Array = NDArray[np.float64]
 
@@ -114,10 +114,9 @@ class ManyBlends:
             result.liquid_phases[asked] = 1
             if np.isnan(found.flash_c):
                 result.no_flash[asked] = NOTHING_BURNS
-            melting = liquid.properties.get("melting_c")
-            if melting is not None and found.flash_c < melting.value:
+            if note := of_pure(liquid, found.flash_c):
                 for row in asked.tolist():
-                    result.notes[row] = solid(liquid)
+                    result.notes[row] = note
 
     def _groups(
         self, present: NDArray[np.bool_], rows: NDArray[np.intp]
@@ -168,6 +167,7 @@ class ManyBlends:
 def _single(liquid: Liquid, basis: Basis) -> PureFlash | Refused:
     """Return what is taken for a liquid, or why no blend can hold it."""
     try:
+        refuse_resins([liquid])
         pure = pure_flashes([liquid])[0]
         moles_per_amount(liquid, basis)
     except Refused as refused:

@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from closedcup.errors import Refused
 from closedcup.mixtures.activity import DEFAULT, PairParameters, activity_model
 from closedcup.mixtures.blend import Basis, moles_per_amount
 from closedcup.mixtures.flash_point import CHUNK, KELVIN, FlashSum
@@ -85,9 +86,10 @@ def sweep(
 ) -> Sweep:
     """Make liquids ready; see `estimate` for the choices.
 
-    Raises Refused where a liquid masks the flash, or a flash point, vapour pressure, density (by
-    volume) or activity parameter is missing.
+    Raises Refused where a liquid masks the flash or is a resin, or a flash point, vapour pressure,
+    density (by volume) or activity parameter is missing.
     """
+    refuse_resins(liquids)
     pures = pure_flashes(liquids, own_flash_c=own_flash_c)
     return Sweep(
         liquids=tuple(liquids),
@@ -100,3 +102,14 @@ def sweep(
         ),
         pure_warnings=tuple(pure.warning for pure in pures if pure.warning),
     )
+
+
+def refuse_resins(liquids: Sequence[Liquid]) -> None:
+    """Refuse parts that give off nothing: only one estimate at a time takes them in."""
+    if any(liquid.chemical_class == "resin" for liquid in liquids):
+        raise Refused(
+            "resin-not-followed",
+            "A resin or another involatile part is not carried through many blends.",
+            where="components",
+            fix="Ask for the solvents alone; “closedcup estimate” takes the resin in.",
+        )

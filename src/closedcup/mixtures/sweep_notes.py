@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from closedcup.mixtures.flash_point import KELVIN
 from closedcup.mixtures.interval import INERT_RICH
 from closedcup.mixtures.liquids import Liquid
+from closedcup.mixtures.pseudo_liquids import is_product
 from closedcup.mixtures.sweep import Sweep, Swept
 
 THIRD: Final = "a third liquid is possible"
@@ -28,6 +29,8 @@ def marks(made: Sweep, swept: Swept) -> list[tuple[str, NDArray[np.bool_]]]:
         melting = liquid.properties.get("melting_c")
         if melting is not None:
             found.append((solid(liquid), (x[:, i] > 0.5) & (flash_c < melting.value)))
+        if is_product(liquid):
+            found.append((changing(liquid), x[:, i] > 0))
     inert = x[:, ~made.flash_sum.flammable].sum(axis=1)
     return [*found, (INERT, inert >= INERT_RICH), (THIRD, swept.third)]
 
@@ -43,6 +46,18 @@ def notes(made: Sweep, swept: Swept) -> list[tuple[int, str]]:
         for kind in kinds.T
     ]
     return [(row, words[i]) for row, i in zip(rows.tolist(), place.reshape(-1), strict=True)]
+
+
+def of_pure(liquid: Liquid, flash_c: float) -> str:
+    """Return what widens the flash point of a pure liquid; "" where nothing does."""
+    melting = liquid.properties.get("melting_c")
+    found = [solid(liquid)] if melting is not None and flash_c < melting.value else []
+    return "; ".join([*found, *([changing(liquid)] if is_product(liquid) else [])])
+
+
+def changing(liquid: Liquid) -> str:
+    """Say that a part is a product: its flash point and its first vapours are no constants."""
+    return f"{liquid.name} is a product of changing composition: off by tens of degrees"
 
 
 def solid(liquid: Liquid) -> str:
