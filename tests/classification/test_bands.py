@@ -51,7 +51,7 @@ def test_every_class_of_every_regime_is_reached(name):
 
 
 @pytest.mark.parametrize("name", [r.name for r in regimes() if len(r.classes) > 2])
-@settings(max_examples=12)
+@settings(max_examples=12, deadline=None)
 @given(other=OTHER_EVIDENCE, flash_c=st.floats(-60, 140))
 def test_the_bands_leave_no_gap_and_agree_with_the_answer(name, other, flash_c):
     regime = next(each for each in regimes() if each.name == name)
@@ -72,7 +72,7 @@ def test_the_bands_leave_no_gap_and_agree_with_the_answer(name, other, flash_c):
     assert classify_regime(evidence, name).classification in {b.classification for b in inside}
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(flash_c=st.floats(-40, 130), standard_c=st.floats(0.05, 5))
 def test_the_chances_add_up_and_the_answer_is_likely_away_from_a_limit(flash_c, standard_c):
     evidence = Evidence(flash_c=flash_c, boiling_c=150.0, standard_uncertainty_c=standard_c)

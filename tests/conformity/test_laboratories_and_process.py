@@ -46,6 +46,7 @@ def test_repeats_narrow_what_two_laboratories_may_differ_by():
     assert assigned(A=[60.0, 60.0], B=[62.0, 62.0]).allowed_c == pytest.approx((9 - 0.5) ** 0.5)
 
 
+@settings(max_examples=100, deadline=None)
 @given(
     values=st.lists(st.floats(59, 61), min_size=1, max_size=5),
     probability=st.floats(0.05, 0.95),
@@ -68,7 +69,7 @@ def test_laboratories_without_results_are_refused(results, kind):
     assert raised.value.kind == kind
 
 
-@settings(max_examples=30)
+@settings(max_examples=30, deadline=None)
 @given(
     mean_c=st.floats(50, 70),
     spread_c=st.floats(0.3, 5),

@@ -1,7 +1,7 @@
 """Two limits, the rules that may be agreed, and what is refused of them."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from closedcup.conformity import (
@@ -16,6 +16,7 @@ from closedcup.errors import InputError, Refused
 BETWEEN = parse_specification(">=38 degC and <=60 degC")
 
 
+@settings(max_examples=100, deadline=None)
 @given(result_c=st.floats(20, 80), standard_c=st.floats(0.1, 5))
 def test_two_limits_are_met_where_each_is_and_their_chance_is_what_is_left(result_c, standard_c):
     spread = spread_from_uncertainty(2 * standard_c)
@@ -28,6 +29,7 @@ def test_two_limits_are_met_where_each_is_and_their_chance_is_what_is_left(resul
     )
 
 
+@settings(max_examples=100, deadline=None)
 @given(result_c=st.floats(50, 70), reproducibility_c=st.floats(0.5, 8))
 def test_guarded_is_stricter_than_simple_and_the_recipients_rule_is_milder(
     result_c, reproducibility_c
@@ -41,6 +43,7 @@ def test_guarded_is_stricter_than_simple_and_the_recipients_rule_is_milder(
     assert said == sorted(said)
 
 
+@settings(max_examples=100, deadline=None)
 @given(percent=st.floats(0.1, 49), standard_c=st.floats(0.1, 5))
 def test_a_largest_risk_is_never_exceeded(percent, standard_c):
     limit, spread = parse_specification(">=60 degC"), spread_from_uncertainty(2 * standard_c)

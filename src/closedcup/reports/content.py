@@ -119,14 +119,15 @@ def _bracket(record: Record) -> str | None:
     return f"Between {low} °C (highest no flash) and {high} °C (lowest flash), corrected."
 
 
-def _conformity(record: Record) -> str | None:
+def _conformity(record: Record) -> dict[str, str] | None:
     conformity = record["conformity"]
     if conformity is None:
         return None
-    words = "conforms to" if conformity["conforms"] else "does not conform to"
-    result = f"Result {record['result']['id']} {words} the limit {limit_text(conformity['limit'])}."
+    verb = "conforms to" if conformity["conforms"] else "does not conform to"
+    result = f"Result {record['result']['id']} {verb} the limit {limit_text(conformity['limit'])}."
     rule = f"Decision rule: {conformity['rule']}; agreed before testing."
-    return " ".join([result, rule, *conformity.get("words", []), *conformity.get("notes", [])])
+    words = " ".join([rule, *conformity.get("words", []), *conformity.get("notes", [])])
+    return {"decision": result, "words": words}
 
 
 def _sample(record: Record) -> list[dict[str, Any]]:

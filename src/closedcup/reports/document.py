@@ -14,9 +14,10 @@ from closedcup.reports.appearance import ThemeName
 from closedcup.reports.chart import Point, determinations_chart
 from closedcup.reports.checker import require_complete
 from closedcup.reports.content import Content, content_of
-from closedcup.reports.drawing import Spec
+from closedcup.reports.drawing import Spec, svg
 from closedcup.reports.glyphs import UNPRINTABLE, printable, printable_throughout
 from closedcup.reports.record import Record, canonical_record_bytes, open_record
+from closedcup.reports.regimes_chart import chart_of_shown
 from closedcup.reports.typesetting import typeset
 from closedcup.reports.wording import limit_text
 
@@ -78,7 +79,11 @@ def render_pdf(record: Record, chart_svg: str) -> bytes:
     content["date"] = _document_date(record)
     content["language"] = LANGUAGE
     content["chart_alt"] = record_chart(record)["description"]
-    return _typeset(_printable(content), chart_svg, attached)
+    regimes = record.get("regimes")
+    drawn = None if regimes is None else chart_of_shown(regimes, near=False)
+    content["regimes_alt"] = None if drawn is None else drawn["description"]
+    pictures = {"chart.svg": chart_svg} | ({} if drawn is None else {"regimes.svg": svg(drawn)})
+    return _typeset(_printable(content), pictures, attached)
 
 
 def _document_date(record: Record) -> dict[str, int]:
@@ -108,12 +113,12 @@ def _printable(content: Content) -> Content:
     return result
 
 
-def _typeset(content: Content, chart_svg: str, attached: bytes) -> bytes:
+def _typeset(content: Content, pictures: dict[str, str], attached: bytes) -> bytes:
     return typeset(
         "report.typ",
         {
             "content.json": json.dumps(content, ensure_ascii=False).encode(),
-            "chart.svg": chart_svg.encode(),
+            **{name: picture.encode() for name, picture in pictures.items()},
             "record.json": attached,
         },
         archival=True,

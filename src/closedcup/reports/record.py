@@ -264,6 +264,35 @@ class Signature(TypedDict):
     seal: Annotated[str, "its seal, a hash of it and of all entries before it"]
 
 
+class RegimeBandShown(TypedDict):
+    """The flash points that one class covers, all other evidence equal."""
+
+    classification: Annotated[str, "class or category"]
+    severity: Annotated[Measured, "1 for the most severe class of the regime, 0 for the least"]
+    low_c: Annotated[Measured | None, "lower end at 101.3 kPa, °C; null: open"]
+    high_c: Annotated[Measured | None, "upper end at 101.3 kPa, °C; null: open"]
+    high_belongs: Annotated[bool, "whether the upper end itself belongs to the class"]
+    high_limit: Annotated[str, "the upper end in the unit of the rule; empty: open"]
+
+
+class RegimeShown(TypedDict):
+    """One regime in the picture."""
+
+    name: Annotated[str, "regime"]
+    answer: Annotated[str, "what it answers, with the chance where one is known"]
+    bands: Annotated[list[RegimeBandShown], "its classes from the lowest flash point up"]
+
+
+class RegimesShown(TypedDict):
+    """The regimes beside the result, as the picture draws them."""
+
+    words: Annotated[str, "the result in words"]
+    value_c: Annotated[Measured | None, "the result at 101.3 kPa, °C; null: no value"]
+    low_c: Annotated[Measured | None, "lower end of its interval, °C; null: open or not known"]
+    high_c: Annotated[Measured | None, "upper end of its interval, °C; null: open or not known"]
+    lines: Annotated[list[RegimeShown], "one for each regime"]
+
+
 class ClassificationRefused(TypedDict):
     """Why no classification is given."""
 
@@ -304,6 +333,7 @@ class Record(TypedDict):
     result: Result
     conformity: Annotated[Conformity | None, "null: no statement of conformity"]
     classifications: Annotated[list[Classification], "one for each regime asked"]
+    regimes: NotRequired[Annotated[RegimesShown | None, "what the picture of the regimes shows"]]
     classification_refused: Annotated[ClassificationRefused | None, "null: not refused"]
     people: Annotated[list[Person], "everybody named by id"]
     customer_supplied: Annotated[list[str], 'paths of customer data, such as "sample.description"']

@@ -1,8 +1,8 @@
 """The picture of the regimes on one line: their classes as bands, the result and its interval."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from closedcup.errors import InputError
 from closedcup.reports.appearance import THEMES, Theme, ThemeName, configuration
@@ -52,11 +52,16 @@ class ShownResult:
 
 
 def regimes_chart(
-    lines: Sequence[RegimeLine], result: ShownResult, *, theme: ThemeName = "light"
+    lines: Sequence[RegimeLine],
+    result: ShownResult,
+    *,
+    theme: ThemeName = "light",
+    near: bool = True,
 ) -> Spec:
     """Return the Vega-Lite spec: the whole line above, the limits near the result below.
 
-    All temperatures corrected to 101.3 kPa. Raises InputError where there is nothing to draw.
+    All temperatures corrected to 101.3 kPa; `near` draws the second view too. Raises InputError
+    where there is nothing to draw.
     """
     if not lines:
         raise InputError("nothing-to-draw", "A picture of the regimes needs at least one regime.")
@@ -66,11 +71,11 @@ def regimes_chart(
         max([_WHOLE_C[1], *(c + _BESIDE_C for c in places)]),
     )
     views = [_drawn(_View(lines, whole, theme), result, "The whole line")]
-    if places:
+    if places and near:
         middle = (min(places) + max(places)) / 2
         half = max(_LEAST_HALF_WIDTH_C, 0.8 * (max(places) - min(places)))
-        near = _View(lines, (middle - half, middle + half), theme)
-        views.append(_drawn(near, result, "Near the result"))
+        beside = _View(lines, (middle - half, middle + half), theme)
+        views.append(_drawn(beside, result, "Near the result"))
     return {
         "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
         "usermeta": {"title": "Classes of the regimes beside the result"},
@@ -80,6 +85,36 @@ def regimes_chart(
         "spacing": 26,
         "config": configuration(THEMES[theme]),
     }
+
+
+def chart_of_shown(shown: Mapping[str, Any], *, near: bool = True) -> Spec:
+    """Return the spec of what a record (or a use-case) says of the regimes: its `regimes`."""
+
+    def number(value: Any) -> float | None:
+        return None if value is None else float(value)
+
+    lines = [
+        RegimeLine(
+            line["name"],
+            line["answer"],
+            tuple(
+                RegimeBand(
+                    band["classification"],
+                    float(band["severity"]),
+                    number(band["low_c"]),
+                    number(band["high_c"]),
+                    band["high_belongs"],
+                    band["high_limit"],
+                )
+                for band in line["bands"]
+            ),
+        )
+        for line in shown["lines"]
+    ]
+    result = ShownResult(
+        number(shown["value_c"]), number(shown["low_c"]), number(shown["high_c"]), shown["words"]
+    )
+    return regimes_chart(lines, result, near=near)
 
 
 def _described(lines: Sequence[RegimeLine], result: ShownResult) -> str:

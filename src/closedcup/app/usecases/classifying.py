@@ -7,12 +7,12 @@ from functools import lru_cache
 from typing import Any, Final
 
 from closedcup.app.usecases.methods_on_record import MethodLookup
-from closedcup.classification import Chance, Evidence, bands, classify, in_question
+from closedcup.classification import Band, Chance, Evidence, bands, classify, in_question
 from closedcup.conformity import spread_from_reproducibility
 from closedcup.errors import Refused
 from closedcup.methods import PRODUCTS, method, methods, precision_at
 from closedcup.quantities import round_half_up
-from closedcup.reports import RegimeBand, RegimeLine, ShownResult, regimes_chart, svg
+from closedcup.reports import chart_of_shown, svg
 
 Answer = dict[str, Any]
 
@@ -67,31 +67,48 @@ def _is_in_catalogue(identifier: str | None) -> bool:
     return any(identifier == each.id for each in methods())
 
 
+def regimes_shown(
+    evidence: Evidence, *, lookup: MethodLookup = method, all_on_file: bool = False
+) -> Answer:
+    """Return the regimes side by side: every class with its limits, the result and its interval."""
+    completed = with_precision(evidence, lookup)
+    answers = {each.regime: each for each in classify(completed, all_on_file=all_on_file)}
+    return {
+        **_shown(completed),
+        "lines": [
+            {
+                "name": regime.name,
+                "answer": _answer_words(
+                    answers[regime.name].classification, answers[regime.name].chances
+                ),
+                "bands": [_band(band) for band in bands(regime, completed)],
+            }
+            for regime in in_question(completed, all_on_file=all_on_file)
+        ],
+    }
+
+
+def _band(band: Band) -> Answer:
+    return {
+        "classification": band.classification,
+        "severity": round(band.severity, 4),
+        "low_c": _finite(band.low_c),
+        "high_c": _finite(band.high_c),
+        "high_belongs": band.high_belongs,
+        "high_limit": band.high_limit,
+    }
+
+
+def _finite(end_c: float) -> float | None:
+    return round(end_c, 6) if math.isfinite(end_c) else None
+
+
 def regimes_picture(
     evidence: Evidence, *, lookup: MethodLookup = method, all_on_file: bool = False
 ) -> str:
     """Return the SVG of the regimes side by side with the result, its interval and the chances."""
-    completed = with_precision(evidence, lookup)
-    answers = {answer.regime: answer for answer in classify(completed, all_on_file=all_on_file)}
-    lines = [
-        RegimeLine(
-            regime.name,
-            _answer_words(answers[regime.name].classification, answers[regime.name].chances),
-            tuple(
-                RegimeBand(
-                    band.classification,
-                    band.severity,
-                    band.low_c if math.isfinite(band.low_c) else None,
-                    band.high_c if math.isfinite(band.high_c) else None,
-                    band.high_belongs,
-                    band.high_limit,
-                )
-                for band in bands(regime, completed)
-            ),
-        )
-        for regime in in_question(completed, all_on_file=all_on_file)
-    ]
-    return _drawn(json.dumps(regimes_chart(lines, _shown(completed)), sort_keys=True))
+    shown = regimes_shown(evidence, lookup=lookup, all_on_file=all_on_file)
+    return _drawn(json.dumps(chart_of_shown(shown), sort_keys=True))
 
 
 @lru_cache(maxsize=64)
@@ -114,7 +131,7 @@ def share_words(share: float) -> str:
     return "< 1 %" if share < 0.005 else f"{share * 100:.0f} %"
 
 
-def _shown(evidence: Evidence) -> ShownResult:
+def _shown(evidence: Evidence) -> Answer:
     value_c, standard_c = evidence.flash_c, evidence.standard_uncertainty_c
     if value_c is None:
         low_c, high_c = evidence.flash_bracket()
@@ -122,19 +139,15 @@ def _shown(evidence: Evidence) -> ShownResult:
             *([f"above {low_c:g} °C"] if math.isfinite(low_c) else []),
             *([f"at or below {high_c:g} °C"] if math.isfinite(high_c) else []),
         ]
-        return ShownResult(
-            None,
-            low_c if math.isfinite(low_c) else None,
-            high_c if math.isfinite(high_c) else None,
-            f"Flash point {' and '.join(ends)}",
-        )
+        words = f"Flash point {' and '.join(ends)}"
+        return _placed(words, None, _finite(low_c), _finite(high_c))
     kind = "Calculated" if evidence.calculated else "Result"
     if standard_c is None:
-        return ShownResult(value_c, None, None, f"{kind} {value_c:g} °C, uncertainty not known")
+        return _placed(f"{kind} {value_c:g} °C, uncertainty not known", value_c, None, None)
     expanded_c = _COVERAGE * standard_c
-    return ShownResult(
-        value_c,
-        value_c - expanded_c,
-        value_c + expanded_c,
-        f"{kind} {value_c:g} °C ± {expanded_c:.1f} °C (k = 2)",
-    )
+    words = f"{kind} {round(value_c, 3):g} °C ± {expanded_c:.1f} °C (k = 2)"
+    return _placed(words, value_c, round(value_c - expanded_c, 4), round(value_c + expanded_c, 4))
+
+
+def _placed(words: str, value_c: float | None, low_c: float | None, high_c: float | None) -> Answer:
+    return {"words": words, "value_c": value_c, "low_c": low_c, "high_c": high_c}

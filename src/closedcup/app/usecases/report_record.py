@@ -1,6 +1,6 @@
 """Gather from the records everything that a report must say: its machine-readable record."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from closedcup import __version__
@@ -8,12 +8,16 @@ from closedcup.app.opening import DATA_VERSION, OpenLaboratory
 from closedcup.app.usecases.agreed_rule import conformity_of
 from closedcup.app.usecases.benching import BenchView, bench
 from closedcup.app.usecases.citing import in_words
+from closedcup.app.usecases.classifying import regimes_shown
+from closedcup.app.usecases.desk.customer import condition_deviations
 from closedcup.app.usecases.report_determinations import determinations_behind
-from closedcup.app.usecases.results import evidence_on_record
+from closedcup.app.usecases.report_sample import customer_supplied, omitted, sample_facts
+from closedcup.app.usecases.results import evidence_of, evidence_on_record
 from closedcup.app.usecases.signing import signature_facts
+from closedcup.classification import classify
 from closedcup.laboratory import Result
 from closedcup.methods import check_station_pressure
-from closedcup.mixtures import find as find_liquid
+from closedcup.records.facts import Classified
 from closedcup.records.ledger import Ledger
 
 Facts = dict[str, Any]
@@ -50,16 +54,17 @@ def build_record(
         },
         "laboratory": _laboratory(opened),
         "customer": {"name": view.sample.customer, "contact": view.sample.customer_contact or None},
-        "sample": _sample(view),
+        "sample": sample_facts(view.sample),
         "test": _test(view),
         "estimate": _estimate(ledger, view),
         "plan": _plan(ledger, view),
         "apparatus": _apparatus(ledger, view, result),
         "determinations": determinations_behind(opened, result, view),
         "pressure": _pressure(opened, view),
-        "result": _result(result, view),
+        "result": _result(result, view, condition_deviations(ledger, view.sample)),
         "conformity": conformity_of(result, view),
         "classifications": [_classification(answer) for answer in classified.answers],
+        "regimes": _regimes(opened, result, view, classified),
         "classification_refused": None
         if classified.refused is None
         else {"what": classified.refused["what"], "fix": classified.refused["fix"]},
@@ -74,8 +79,8 @@ def build_record(
         ],
         "signatures": signature_facts(ledger, result.id),
         "people": _people(opened, view, result, authorised_by),
-        "customer_supplied": _customer_supplied(view),
-        "omitted": _omitted(view),
+        "customer_supplied": customer_supplied(view.sample),
+        "omitted": omitted(view.sample),
         "sources": _sources(view),
         "program": {"version": __version__, "data": DATA_VERSION},
     }
@@ -90,37 +95,6 @@ def _laboratory(opened: OpenLaboratory) -> Facts:
         "altitude_m": site.altitude_m,
         "contact": site.contact or None,
         "demonstration": site.demonstration,
-    }
-
-
-def _sample(view: BenchView) -> Facts:
-    sample = view.sample
-    composition = sample.composition
-    return {
-        "id": sample.id,
-        "description": sample.description,
-        "condition": sample.condition or "nothing unusual noted",
-        "received_at": sample.received_at,
-        "sampled_at": sample.sampled_at or None,
-        "sampled_by": "customer",
-        "sampling": sample.sampling or None,
-        "container": sample.container or None,
-        "fill_percent": None if sample.fill_percent is None else str(sample.fill_percent),
-        "arrived_at_c": None if sample.arrived_c is None else str(sample.arrived_c),
-        "composition": {
-            "trust": composition.trust,
-            "basis": composition.basis if composition.components else None,
-            "components": [
-                {
-                    "name": part.name,
-                    "cas": find_liquid(part.name).cas,
-                    "fraction": str(part.fraction),
-                }
-                for part in composition.components
-            ],
-        },
-        "product_kind": sample.kind or None,
-        "waste": sample.is_waste,
     }
 
 
@@ -221,7 +195,7 @@ def _pressure(opened: OpenLaboratory, view: BenchView) -> Facts:
     }
 
 
-def _result(result: Result, view: BenchView) -> Facts:
+def _result(result: Result, view: BenchView, deviations: Sequence[str]) -> Facts:
     finite = result.kind == "flash point"
     rounding_c = view.outcome.rounding_step_c if view.outcome else view.test.step_c
     return {
@@ -240,7 +214,7 @@ def _result(result: Result, view: BenchView) -> Facts:
         "reproducibility_c": result.reproducibility_c,
         "precision_note": result.precision_note,
         "uncertainty_note": _uncertainty_note(result),
-        "deviations": list(result.deviations),
+        "deviations": [*result.deviations, *deviations],
         "warnings": list(result.warnings),
         "state": "released",
     }
@@ -260,6 +234,22 @@ def _uncertainty_note(result: Result) -> str:
         f"± {expanded_c:.1f} °C (95 %), from the method's reproducibility: R/√2. It does not cover "
         "sampling."
     )
+
+
+def _regimes(
+    opened: OpenLaboratory, result: Result, view: BenchView, classified: Classified
+) -> Facts | None:
+    """Return what the picture of the regimes shows; None unless it agrees with the answers given.
+
+    Evidence that came in after the classification would draw another picture than the table says.
+    """
+    if not classified.answers:
+        return None
+    evidence = evidence_of(opened, result, view)
+    given = [(answer["regime"], answer["classification"]) for answer in classified.answers]
+    if given != [(answer.regime, answer.classification) for answer in classify(evidence)]:
+        return None
+    return regimes_shown(evidence, lookup=lambda _: view.method)
 
 
 def _classification(answer: Mapping[str, Any]) -> Facts:
@@ -292,24 +282,6 @@ def _people(
         }
         for person in dict.fromkeys(ids)
     ]
-
-
-def _customer_supplied(view: BenchView) -> list[str]:
-    supplied = ["customer", "sample.description", "sample.sampled_at", "sample.sampling"]
-    if view.sample.composition.trust == "declared":
-        supplied.append("sample.composition")
-    return supplied
-
-
-def _omitted(view: BenchView) -> Facts:
-    omitted = {"p": "No results come from external providers."}
-    if not view.sample.customer_contact:
-        omitted["e"] = "The customer gave no contact."
-    if not view.sample.sampled_at:
-        omitted["h"] = "The date of sampling was not given to the laboratory."
-    if not view.sample.sampling:
-        omitted["k"] = "The laboratory did not sample; no sampling plan was given to it."
-    return omitted
 
 
 def _sources(view: BenchView) -> list[Facts]:
