@@ -44,7 +44,7 @@ _TRANSPORT: Final = "max-age=31536000"
 _METHODS: Final = frozenset({"GET", "HEAD", "POST"})
 LARGEST_FORM_BYTES: Final = 64 * 1024
 LARGEST_UPLOAD_BYTES: Final = LARGEST_BYTES + LARGEST_FORM_BYTES
-_UPLOADS: Final = re.compile(r"/results/[^/]+/files|/bench/[^/]+/trace")
+_UPLOADS: Final = re.compile(r"/results/[^/]+/files|/bench/[^/]+/trace|/lists")
 
 
 @dataclass(frozen=True, slots=True)

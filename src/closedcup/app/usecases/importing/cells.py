@@ -89,7 +89,7 @@ def number_in(cell: Cell, mark: DecimalMark) -> tuple[Decimal, str]:
             raise InputError(
                 "number-two-ways",
                 f"“{text}” reads two ways: its mark may part thousands or decimals.",
-                fix="Say which mark parts decimals: --decimal , or --decimal .",
+                fix="Say which mark parts decimals, “,” or “.”.",
             )
         if mark == ",":
             digits = digits.replace(".", "").replace(",", ".")
@@ -122,7 +122,7 @@ def quantity_in(cell: Cell, type_: str, unit: str, mark: DecimalMark) -> Any:
         raise InputError(
             "unit-missing",
             f"“{text_in(cell)}” has no unit, and neither has its column.",
-            fix="Say the column's unit: --unit FIELD=degC",
+            fix="Say the column's unit, for example degC.",
         )
     known = _UNITS.get(said.casefold(), said)
     quantity = f"{number} {known}"
@@ -144,7 +144,7 @@ def fraction_in(cell: Cell, unit: str, mark: DecimalMark) -> Decimal:
         raise InputError(
             "fraction-out-of-range",
             f"“{text_in(cell)}” is no share from 0 to 1.",
-            fix="Say per cent where it is: --unit fraction=%",
+            fix="Where it is per cent, say so: unit %.",
         )
     return share
 
@@ -182,7 +182,7 @@ def moment_in(cell: Cell, order: DateOrder, zone: tzinfo | None) -> str:
         raise InputError(
             "date-two-ways",
             f"“{text}” reads in several ways.",
-            fix="Say the order: --dates day-month-year (or month-day-year, year-month-day)",
+            fix="Say the order: day-month-year, month-day-year or year-month-day.",
         )
     parts = dict(zip(order.split("-"), (found[1], found[3], found[4]), strict=True))
     year = int(parts["year"])

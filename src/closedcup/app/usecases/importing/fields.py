@@ -24,6 +24,11 @@ class Field:
     aliases: tuple[str, ...]
     meaning: str
 
+    @property
+    def has_unit(self) -> bool:
+        """Whether its column needs a unit, or can be per cent."""
+        return self.type in ("temperature", "difference", "volume", "fraction")
+
     def is_meant_by(self, heading: str) -> bool:
         """Whether a heading, its unit left out, is this field's name or one of its aliases."""
         return _plain(heading) in {_plain(name) for name in (self.name, *self.aliases)}

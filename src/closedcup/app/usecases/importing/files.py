@@ -6,7 +6,7 @@ from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.importing.fields import fields_of
-from closedcup.app.usecases.importing.mapping import corrected, guessed
+from closedcup.app.usecases.importing.mapping import corrected, guessed, refuse_unfit
 from closedcup.app.usecases.importing.run import (
     Read,
     Told,
@@ -36,11 +36,14 @@ def look_at(
     dates: str = "",
     encoding: str = "",
     sheet: str = "",
+    with_rows: bool = True,
     told: Told = no_one,
 ) -> Read:
     """Read a file through by a guessed or a kept mapping, corrected by what is said of it.
 
-    Nothing is recorded. Raises InputError for a file that cannot be read at all.
+    Nothing is recorded. Without rows only headings and first cells are looked at, so that a mapping
+    can be mended. Raises InputError for a file that cannot be read at all, or in which nothing
+    fills what is needed.
     """
     fields_of(kind)
     known = None if not kept else kept_mapping(opened, kept, kind)
@@ -51,12 +54,14 @@ def look_at(
     )
     mapping = corrected(
         known or guessed(kind, table),
-        table,
         columns=columns,
         units=units,
         decimal=decimal,
         dates=dates,
     )
+    if not with_rows:
+        return Read(Path(file), mapping, table, ())
+    refuse_unfit(mapping, table)
     return read_through(opened, Path(file), table, mapping, told)
 
 

@@ -47,7 +47,6 @@ def guessed(kind: str, table: SourceTable) -> ImportMapping:
 
 def corrected(
     mapping: ImportMapping,
-    table: SourceTable,
     *,
     columns: Sequence[str] = (),
     units: Sequence[str] = (),
@@ -67,15 +66,13 @@ def corrected(
             fix=f"Say one of: {', '.join(DATE_ORDERS)}.",
         )
     said = {**mapping.columns, **_pairs(mapping.kind, columns, "map")}
-    made = replace(
+    return replace(
         mapping,
         columns={name: column for name, column in said.items() if column},
         units={**mapping.units, **_pairs(mapping.kind, units, "unit")},
         decimal_mark=decimal or mapping.decimal_mark,
         date_order=dates or mapping.date_order,
     )
-    _refuse_unfit(made, table)
-    return made
 
 
 def _pairs(kind: str, said: Sequence[str], option: str) -> dict[str, str]:
@@ -94,7 +91,8 @@ def _pairs(kind: str, said: Sequence[str], option: str) -> dict[str, str]:
     return pairs
 
 
-def _refuse_unfit(mapping: ImportMapping, table: SourceTable) -> None:
+def refuse_unfit(mapping: ImportMapping, table: SourceTable) -> None:
+    """Raise InputError where a column is not in the table, or nothing fills what is needed."""
     gone = [column for column in mapping.columns.values() if column not in table.headings]
     if gone:
         raise InputError(

@@ -160,6 +160,7 @@ def summary(read: Read) -> Answer:
                 "column": read.mapping.columns.get(field.name),
                 "unit": read.mapping.units.get(field.name),
                 "required": field.required,
+                "has_unit": field.has_unit,
                 "meaning": field.meaning,
                 "cells": _first_cells(read, field.name),
             }
