@@ -82,11 +82,15 @@ def maps() -> None:
         ("water", "ethanol", "acetone"),
         ("water", "1-butanol", "acetone"),
         ("water", "toluene", "ethanol"),
+        ("methanol", "heptane", "toluene"),
+        ("water", "heptane", "methanol"),
     ):
         made = sweep([find(name) for name in names])
         seconds = best_s(lambda ready=made: ternary_map(ready), 2)
         parted = int((ternary_map(made).swept.liquid_phases > 1).sum())
-        print(f"  {', '.join(names):<28} {seconds * 1e3:9.0f} ms, {parted} part")
+        print(
+            f"  {', '.join(names):<28} {seconds * 1e3:9.0f} ms, {parted} part; at most 300 ms wanted"
+        )
 
 
 def main() -> dict[str, float]:
