@@ -29,7 +29,6 @@ def confirmation_state(opened: OpenLaboratory, method_id: str) -> Answer:
                 "unit": one.cited.unit,
                 "source": entry["source"],
                 "known": one.cited.known,
-                "note": one.cited.clause,
                 "own_copy": None if seen is None else seen.value,
                 "in_use": one.cited.value if seen is None else seen.value,
                 "known_in_use": "user" if changed else one.cited.known,

@@ -160,7 +160,12 @@ def _chain(view: BenchView, outcome: Outcome) -> CorrectedReading | None:
 
 def _precision(view: BenchView, corrected_c: float | None) -> _Precision:
     if corrected_c is None:
-        return _Precision(None, None, "The methods state no r and R for a test at a limit.")
+        without = (
+            "The methods state no r and R for a test at a limit."
+            if view.method.test == "flash/no-flash"
+            else "No value is reported, so that no r and R apply."
+        )
+        return _Precision(None, None, without)
     try:
         found = precision_at(view.method, corrected_c, view.sample.kind or None)
     except ClosedcupError as error:

@@ -249,7 +249,9 @@ def _with_what_it_counts_as(
         if one is not None:
             status = "" if one.status == "valid" else one.status
             row |= {
-                "symbol": "void" if one.status == "void" else one.counts_as,
+                "symbol": "void"
+                if one.status == "void" and one.counts_as != "stop"
+                else one.counts_as,
                 "remarks": (*one.deviations, *one.remarks),
                 "status": "" if one.status == "withdrawn" else status,
             }
