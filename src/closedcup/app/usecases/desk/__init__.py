@@ -1,0 +1,1 @@
+"""The desk: who has a sample, how it is kept and labelled, what the customer said, finding it."""
