@@ -7,6 +7,7 @@ opened only when it is chilled enough. The order is made anew whenever it is ask
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from math import inf
 from typing import Final, Literal
 
 from closedcup.planning.pace import Pace, pace_numbers
@@ -21,7 +22,7 @@ class DayTest:
     minutes: at the cup, from its first temperature on. open_at_most_c: the sample is opened only
     at or below this, None where nothing asks for it. ready_min: when it is that cold. is_chilling:
     whether it was put to chill already. others: apparatus besides the planned one that can run it,
-    with a plan made anew.
+    with a plan made anew. analysts: who may make it, anybody where none is named.
     """
 
     test: str
@@ -36,6 +37,7 @@ class DayTest:
     is_dirty: bool = False
     is_begun: bool = False
     others: tuple[str, ...] = ()
+    analysts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +128,7 @@ def day_order(
     A cup travels to its next temperature while the analyst is elsewhere, and is one analyst's at a
     time. Where no clean sample is cold enough yet, the analyst waits rather than turn to a dirty
     one at the same cup. Entries are ordered by their beginning. Raises ValueError without an
-    analyst, or for a test on an apparatus that is not among the cups.
+    analyst, for a test that none of them may make, or on an apparatus that is not among the cups.
     """
     day = _Day(
         {
@@ -135,8 +137,13 @@ def day_order(
         },
         list(tests),
     )
-    if not analysts or any(one.apparatus not in day.cups for one in tests):
-        raise ValueError("a day needs an analyst, and every apparatus that a test names")
+    stranded = [
+        one
+        for one in tests
+        if one.apparatus not in day.cups or (one.analysts and not {*one.analysts} & {*analysts})
+    ]
+    if not analysts or stranded:
+        raise ValueError("a day needs an analyst and an apparatus for every test")
     _put_to_chill(day, analysts[0])
     free = dict.fromkeys(analysts, 0.0)
     while day.left:
@@ -160,9 +167,11 @@ def _next_work(day: _Day, analyst: str, now: float) -> float:
     for name, cup in free.items():
         if name in planned and not cup.is_verified:
             return _verify(day, cup, analyst, now)
-    wanted = [one for one in day.left if _cups_for(one, free)]
+    own = [one for one in day.left if not one.analysts or analyst in one.analysts]
+    wanted = [one for one in own if _cups_for(one, free)]
     if not wanted:
-        return min(cup.free_min for cup in day.cups.values() if cup.free_min > now + 1e-9)
+        busy = [cup.free_min for cup in day.cups.values() if cup.free_min > now + 1e-9]
+        return min(busy) if own and busy else inf
     test = _next_test(day, wanted, now)
     planned_first = _cups_for(test, free)
     name = (

@@ -5,6 +5,8 @@ from decimal import Decimal
 from typing import cast, get_args
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.desk.custody import refuse_disposed
+from closedcup.app.usecases.desk.customer import refuse_without_go_ahead
 from closedcup.app.usecases.doubts import refuse_held, refuse_out_of_control
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.qualifying import refuse_unauthorised
@@ -30,8 +32,8 @@ def begin_series(
 
     Refused before the plan is made, while the stop list waits for its reviewer, on an apparatus
     that was never put into service or is out of control, while the apparatus or the analyst is
-    held, without the authorisation that the laboratory asks for, and for a test that has a result
-    in force.
+    held, without the authorisation that the laboratory asks for, before the customer was heard on a
+    poor condition, and for a test that has a result in force.
     """
     state = opened.state
     test = find(state.tests, test_id, "test")
@@ -39,7 +41,9 @@ def begin_series(
     series_id = f"{test_id}-{len(state.series_of(test_id)) + 1}"
     if (earlier := opened.recorded(key)) is not None:
         return state.series[earlier.subject]
+    refuse_disposed(state, test.sample)
     _refuse_unready(state, test, apparatus)
+    refuse_without_go_ahead(state, state.samples[test.sample])
     refuse_held(state, "apparatus", apparatus_id)
     refuse_held(state, "person", opened.by)
     day = (observed_at or opened.clock()).date().isoformat()

@@ -14,6 +14,7 @@ from closedcup.app.usecases.bench_warnings import bench_warnings
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.methods_on_record import method_of_series
 from closedcup.app.usecases.qualifying import refuse_unauthorised
+from closedcup.app.usecases.volumes import refuse_overdrawn, volume_left_ml
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Apparatus, Reading, RequestedTest, Sample, Series
 from closedcup.methods import (
@@ -131,18 +132,6 @@ def _dwell_from(series: Series) -> datetime | None:
     return datetime.fromisoformat(series.moves[began[-1]].observed_at) if began else None
 
 
-def volume_left_ml(ledger: Ledger, sample: Sample) -> float:
-    """Return what is left of a sample after the specimens loaded so far."""
-    used = sum(
-        recorded.move.volume_ml
-        for test in ledger.tests_of(sample.id)
-        for series in ledger.series_of(test.id)
-        for recorded in series.moves
-        if isinstance(recorded.move, SpecimenLoaded)
-    )
-    return float(sample.volume_ml) - used
-
-
 class Entered(TypedDict, total=False):
     """How an entry came about.
 
@@ -182,6 +171,7 @@ def load_specimen(
             where=f"series {series_id}",
             fix=view.instruction.why,
         )
+    refuse_overdrawn(view.sample, view.volume_left_ml, volume)
     move = SpecimenLoaded(view.instruction.specimen, volume, float(cup_c))
     return _record(opened, series_id, move, **entered)
 

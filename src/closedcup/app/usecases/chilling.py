@@ -12,6 +12,7 @@ from closedcup.laboratory import Sample
 from closedcup.laboratory.chilling import SampleChilling
 from closedcup.planning.pace import pace_numbers
 from closedcup.quantities import Temperature
+from closedcup.records.ledger import Ledger
 
 Answer = dict[str, Any]
 
@@ -37,20 +38,38 @@ def note_chilling(
 ) -> Answer:
     """Record that a sample was put to chill, or what its temperature was when read."""
     find(opened.permit("sample-chilling-noted").samples, sample_id, "sample")
-    if temperature is not None and not _COLDEST_C <= temperature.c <= _WARMEST_C:
-        raise InputError(
-            "temperature-impossible",
-            f"A closed sample is not kept at {temperature.c:g} °C.",
-            where="shows",
-            fix="Check the reading and its unit.",
-        )
-    read = None if temperature is None else Decimal(repr(round(temperature.c, 2)))
+    read = kept_at(temperature)
     opened.record("sample-chilling-noted", sample_id, SampleChilling(sample_id, read), key=key)
     return {
         "sample": sample_id,
         "temperature_c": None if read is None else float(read),
         "noted_at": opened.clock().isoformat(),
     }
+
+
+def kept_at(temperature: Temperature | None) -> Decimal | None:
+    """Return a sample's temperature as read, °C; InputError for one that no sample is kept at."""
+    if temperature is None:
+        return None
+    if not _COLDEST_C <= temperature.c <= _WARMEST_C:
+        raise InputError(
+            "temperature-impossible",
+            f"A closed sample is not kept at {temperature.c:g} °C.",
+            where="shows",
+            fix="Check the reading and its unit.",
+        )
+    return Decimal(repr(round(temperature.c, 2)))
+
+
+def last_temperature_c(ledger: Ledger, sample: Sample) -> float | None:
+    """Return the temperature of a sample when it was last read, on receipt or later."""
+    read = [
+        noted.temperature_c
+        for _, noted in ledger.chilling.get(sample.id, ())
+        if noted.temperature_c is not None
+    ]
+    last = read[-1] if read else sample.arrived_c
+    return None if last is None else float(last)
 
 
 def coldness(opened: OpenLaboratory, sample: Sample, open_at_most_c: float) -> Coldness:

@@ -17,6 +17,7 @@ from closedcup.planning.day import DayTest
 from closedcup.planning.pace import pace_numbers, usual_pace
 from closedcup.records.facts import Plan
 from closedcup.records.ledger import Ledger
+from closedcup.records.standing import waits
 from closedcup.sources import Cited
 
 _RAMP_UNKNOWN_C = 30.0  # a ramp on a liquid of which nothing is expected (judgement)
@@ -40,6 +41,8 @@ def held_back(ledger: Ledger, test: RequestedTest) -> tuple[str, str]:
     if plan.decision == "named reviewer" and review is None:
         return "The stop list asks for a named reviewer.", f"closedcup review {test.id}"
     name = series.apparatus if series else str(plan.start["apparatus"])
+    if waits(ledger, ledger.samples[test.sample]):
+        return "The customer is to be asked first.", f"closedcup go-ahead {test.sample}"
     state = ledger.apparatus_state(name, test.method)
     if state is ApparatusState.REGISTERED:
         return f"{name} is not in service.", f"closedcup put-into-service {name}"

@@ -1,6 +1,7 @@
 """The order of today's work, read from the records anew each time it is asked for."""
 
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -10,7 +11,9 @@ from closedcup.app.usecases.cup_rates import cup_now, pace_of, rates_of
 from closedcup.app.usecases.day_tests import cup_at, day_test, held_back
 from closedcup.app.usecases.doubts import active_hold
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.qualifying import is_authorised
 from closedcup.app.usecases.unfinished import tests_without_result
+from closedcup.app.usecases.verification_due import due
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import ApparatusState
 from closedcup.methods import method, settable
@@ -48,10 +51,15 @@ def order_of_the_day(
     left_out: list[Answer] = []
     for test in tests_without_result(opened):
         why, fix = held_back(ledger, test)
+        may = working if why else _authorised(ledger, working, test.method, now)
+        if not may:
+            why = f"Nobody who works today is authorised for {test.method}."
+            fix = f"closedcup qualify PERSON --method {test.method}"
         if why:
             left_out.append({"test": test.id, "sample": test.sample, "why": why, "fix": fix})
         else:
-            tests.append(day_test(opened, test, room_c, chilled))
+            made = day_test(opened, test, room_c, chilled)
+            tests.append(made if may == working else replace(made, analysts=tuple(may)))
     cups = [_day_cup(opened, name, tests, room_c) for name in ledger.apparatus]
     entries = day_order(tests, cups, working)
     return {
@@ -69,6 +77,14 @@ def order_of_the_day(
         ],
         "sources": [cited.as_json(name) for name, cited in pace_numbers().items()],
     }
+
+
+def _authorised(ledger: Ledger, working: list[str], method_id: str, now: datetime) -> list[str]:
+    """Return who of those at work may run a method: all where no authorisation is asked for."""
+    if not ledger.rules.authorisation:
+        return working
+    day = now.date().isoformat()
+    return [name for name in working if is_authorised(ledger, name, method_id, day)]
 
 
 def _wants_cold(test: DayTest) -> bool:
@@ -145,6 +161,10 @@ def _verification_due(ledger: Ledger, name: str, method_id: str, now: datetime) 
     state = ledger.apparatus_state(name, method_id)
     if state is not ApparatusState.IN_CONTROL:
         return f"{state}."
+    when = due(ledger, name, method_id)
+    if when is not None:  # the laboratory decided how often
+        late = when.date() <= now.date()
+        return f"due on {when.date().isoformat()}." if late else ""
     last = datetime.fromisoformat(ledger.verifications_for(name, method_id)[-1].verified_at)
     if last.astimezone(now.tzinfo).date() == now.date():
         return ""

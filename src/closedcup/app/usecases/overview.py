@@ -11,11 +11,18 @@ from closedcup.app.usecases.keeping_files import kept_files
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.methods_on_record import method_of_series, method_of_test
 from closedcup.app.usecases.verification_due import due
+from closedcup.app.usecases.volumes import volume_left_ml
 from closedcup.laboratory import RequestedTest, Result, Sample
 from closedcup.methods import method
 from closedcup.records.ledger import Ledger
 from closedcup.records.projections import SampleQuery
-from closedcup.records.standing import Standing, first_unfinished, standing_of_test
+from closedcup.records.standing import (
+    DISPOSED,
+    Standing,
+    first_unfinished,
+    is_disposed,
+    standing_of_test,
+)
 
 Answer = dict[str, Any]
 
@@ -33,6 +40,8 @@ def sample_list(opened: OpenLaboratory, query: SampleQuery = _ALL) -> list[Answe
             "description": row.description,
             "customer": row.customer,
             "received_at": row.received_at,
+            "priority": row.priority or "routine",
+            "due": row.due or None,
             **(
                 _standing(ledger, ledger.samples[row.sample])
                 if row.sample in in_doubt
@@ -62,6 +71,8 @@ def _perhaps_in_doubt(opened: OpenLaboratory, samples: list[str]) -> set[str]:
 
 
 def _standing(ledger: Ledger, sample: Sample) -> Answer:
+    if is_disposed(ledger, sample.id):
+        return DISPOSED._asdict()
     tests = [_test_standing(ledger, each) for each in ledger.tests_of(sample.id)]
     return first_unfinished(tests)._asdict()
 
@@ -92,6 +103,8 @@ def sample_overview(opened: OpenLaboratory, sample_id: str) -> Answer:
         "received_at": sample.received_at,
         "condition": sample.condition,
         "container": sample.container,
+        "fill_percent": None if sample.fill_percent is None else float(sample.fill_percent),
+        "arrived_c": None if sample.arrived_c is None else float(sample.arrived_c),
         "kind": sample.kind,
         "product": sample.product,
         "is_waste": sample.is_waste,
@@ -275,7 +288,6 @@ def apparatus_states(opened: OpenLaboratory) -> list[Answer]:
                     "permitted_c": done[-1].permitted_c if done else None,
                     "due_on": None if next_due is None else next_due.date().isoformat(),
                     "overdue": next_due is not None and next_due <= opened.clock(),
-                    "due": due_words(opened, apparatus.id, identifier),
                 }
             )
     return rows

@@ -11,10 +11,11 @@ from closedcup.app.usecases.believing import (
     history_speaks,
     scatter_of,
 )
-from closedcup.app.usecases.benching import aim_for, volume_left_ml
+from closedcup.app.usecases.benching import aim_for
 from closedcup.app.usecases.cup_rates import cup_now, pace_of, rates_of
 from closedcup.app.usecases.estimating import expected_from
 from closedcup.app.usecases.methods_on_record import method_of
+from closedcup.app.usecases.volumes import volume_left_ml
 from closedcup.laboratory import Apparatus, RequestedTest, Sample
 from closedcup.methods import FiniteAim, Method
 from closedcup.mixtures import Estimate

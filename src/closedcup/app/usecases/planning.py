@@ -4,11 +4,12 @@ from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.apparatus_choice import choose_apparatus
-from closedcup.app.usecases.benching import volume_left_ml
+from closedcup.app.usecases.chilling import last_temperature_c
 from closedcup.app.usecases.estimating import blend_of
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.app.usecases.planned_starts import known_of, start_on
+from closedcup.app.usecases.volumes import volume_left_ml
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import RequestedTest, Sample
 from closedcup.methods import Method, check_station_pressure, handling_warnings
@@ -81,7 +82,7 @@ def make_plan(
             "clause": start.clause,
             "trusts": start.trusts,
             "why": list(start.why),
-            "warnings": [*said, *start.warnings, *_handling(chosen, sample, start)],
+            "warnings": [*said, *start.warnings, *_handling(ledger, chosen, sample, start)],
             "specimens_expected": start.specimens_expected,
             "specimens_at_most": start.specimens_at_most,
             "sample_needed_ml": start.sample_needed_ml,
@@ -120,11 +121,11 @@ def _refuse_used_up(ledger: Ledger, chosen: Method, sample: Sample) -> None:
         )
 
 
-def _handling(chosen: Method, sample: Sample, start: Start) -> tuple[str, ...]:
+def _handling(ledger: Ledger, chosen: Method, sample: Sample, start: Start) -> tuple[str, ...]:
     return handling_warnings(
         chosen,
         expected_corrected_c=start.expected_corrected_c,
-        arrived_c=None if sample.arrived_c is None else float(sample.arrived_c),
+        last_c=last_temperature_c(ledger, sample),
         fill_percent=None if sample.fill_percent is None else float(sample.fill_percent),
         container=sample.container,
     )

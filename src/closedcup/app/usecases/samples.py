@@ -1,8 +1,16 @@
 """Take samples in, record what is known of them, and agree the test that is asked."""
 
+from dataclasses import replace
+from datetime import date
 from typing import cast, get_args
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.desk.retention import (
+    as_due,
+    as_keep_days,
+    as_keep_until,
+    as_priority,
+)
 from closedcup.app.usecases.lookup import find, refuse_taken
 from closedcup.errors import InputError
 from closedcup.laboratory import Component, Composition, Evidence, RequestedTest, Sample
@@ -59,6 +67,7 @@ def receive_sample(opened: OpenLaboratory, sample: Sample, *, key: str | None = 
     opened.site()
     if (earlier := opened.recorded(key)) is not None:
         return opened.state.samples[earlier.subject]
+    sample = agreed(sample, opened.clock().date())
     require_testable(sample)
     if opened.recorded(key) is None:
         refuse_taken(opened.state.samples, sample.id, "sample")
@@ -87,6 +96,35 @@ def require_testable(sample: Sample) -> None:
         from closedcup.app.usecases.estimating import blend_of
 
         blend_of(sample.composition)
+
+
+def agreed(sample: Sample, today: date) -> Sample:
+    """Return a sample with what was agreed of it read: priority, due day, retention.
+
+    InputError for a day in the past, for more kept back than there is, and where a condition is
+    questioned but not said.
+    """
+    if sample.in_doubt and not sample.condition:
+        raise InputError(
+            "condition-missing",
+            "The condition is questioned, but not said.",
+            where="condition",
+            fix="Say what is wrong with the sample: the customer is asked about it.",
+        )
+    if sample.kept_back_ml is not None and not 0 <= sample.kept_back_ml < sample.volume_ml:
+        raise InputError(
+            "kept-back-impossible",
+            f"{sample.kept_back_ml} mL of {sample.volume_ml} mL cannot be kept back.",
+            where="keep-back",
+            fix="Keep back less than there is, so that something can be tested.",
+        )
+    return replace(
+        sample,
+        priority=as_priority(sample.priority),
+        due=as_due(sample.due, today),
+        keep_until=as_keep_until(sample.keep_until, today),
+        keep_days=as_keep_days(sample.keep_days),
+    )
 
 
 def record_evidence(

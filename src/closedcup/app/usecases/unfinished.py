@@ -13,6 +13,7 @@ _UNFINISHED: Final = (
     "planned",
     "being tested",
     "waits for a reviewer",
+    "waits for the customer",
     "refused by the reviewer",
     "refused by the stop list",
     "held",
