@@ -14,13 +14,15 @@ from numpy.typing import NDArray
 from closedcup.errors import Refused
 from closedcup.mixtures.activity import DEFAULT, PairParameters, activity_model
 from closedcup.mixtures.blend import Basis, moles_per_amount
-from closedcup.mixtures.flash_point import CHUNK, KELVIN, FlashSum
+from closedcup.mixtures.flash_point import KELVIN, FlashSum
 from closedcup.mixtures.liquids import Liquid
 from closedcup.mixtures.pure_values import correlations_of, pure_flashes
 from closedcup.mixtures.two_liquids import solve_with_split
 
 Array = NDArray[np.float64]
 
+# Rows solved together: the work arrays stay small (measured), and a map of one per cent is one.
+CHUNK: Final = 6000
 NOT_A_TEST: Final = "Calculated, not a test result; it lowers no class by itself."
 
 
