@@ -4,7 +4,16 @@ import json
 
 import pytest
 
-from closedcup.app.usecases import beginning, chilling, planning, results, verifying
+from closedcup.app.usecases import (
+    beginning,
+    chilling,
+    planning,
+    qualifying,
+    results,
+    verification_due,
+    verifying,
+    working_rules,
+)
 from closedcup.app.usecases.ordering_day import order_of_the_day
 from closedcup.errors import InputError
 from closedcup.quantities import parse_pressure, parse_temperature
@@ -102,6 +111,32 @@ def test_two_analysts_do_not_do_each_others_work(opened, request_test):
         order_of_the_day(opened, analysts=["nobody"])
     with pytest.raises(InputError, match="twice"):
         order_of_the_day(opened, analysts=["at", "at"])
+
+
+def test_only_who_is_authorised_is_given_a_test_where_that_is_asked(opened, request_test):
+    (test,) = planned(opened, request_test, "d3828-b")
+    working_rules.decide_rules(
+        opened, four_eyes=None, authorisation=True, reason="the method is hard"
+    )
+    answer = order_of_the_day(opened, chilled=["S-1"], analysts=["at", "bw"])
+    assert [one["test"] for one in answer["left_out"]] == [test.id]
+    assert "authorised" in answer["left_out"][0]["why"]
+    qualifying.grant(opened, "bw", "d3828-b", until="2027-01-01", evidence="seen at work")
+    answer = order_of_the_day(opened, chilled=["S-1"], analysts=["at", "bw"])
+    assert [one["analyst"] for one in answer["entries"] if one["what"] == "test"] == ["bw"]
+
+
+def test_an_interval_that_was_decided_says_when_a_verification_is_due(opened, request_test, clock):
+    planned(opened, request_test, "d3828-b")
+    good = tuple(parse_temperature(f"{value} degC") for value in (49.5, 50.0))
+    verifying.verify_apparatus(opened, "SC-1", "RM-1", good)
+    verification_due.decide_interval(opened, 7, "control chart is steady")
+    clock.forward(days=3)
+    kinds_now = [what for what, _ in kinds(order_of_the_day(opened, chilled=["S-1"]))]
+    assert "verification" not in kinds_now
+    clock.forward(days=5)
+    entries = order_of_the_day(opened, chilled=["S-1"])["entries"]
+    assert "due on 2026-03-09" in entries[0]["why"]
 
 
 def test_a_begun_series_counts_with_what_it_still_needs(opened, request_test, follow, clock):

@@ -143,7 +143,20 @@ def test_two_analysts_share_the_work_and_another_cup_asks_for_another_plan():
     assert "Planned for A: make the plan anew for B first" in both[-1].why
 
 
+@given(tests_of_a_day)
+def test_nobody_makes_a_test_that_is_not_theirs(tests):
+    tests = [
+        replace(one, analysts=(("x",), ("y",), ())[place % 3]) for place, one in enumerate(tests)
+    ]
+    made = [one for one in day_order(tests, CUPS, ["x", "y"]) if one.what == "test"]
+    allowed = {one.test: one.analysts or ("x", "y") for one in tests}
+    assert sorted(one.test for one in made) == sorted(allowed)
+    assert all(one.analyst in allowed[one.test] for one in made)
+
+
 def test_a_day_needs_an_analyst():
+    with pytest.raises(ValueError, match="needs an analyst"):
+        day_order([a_test("one", 30.0, analysts=("z",))], CUPS, ["x"])
     with pytest.raises(ValueError, match="needs an analyst"):
         day_order([a_test("one", 30.0)], CUPS, [])
 
