@@ -214,3 +214,24 @@ def test_bad_decisions_are_refused(command, verified, words, status, kind):
     verified(*AWAY)
     found, out, _ = command(*words, "--json")
     assert (found, json.loads(out)["error"]["kind"]) == (status, kind)
+
+
+@pytest.mark.parametrize(("kind", "factor"), [("means-ranges", 2.11), ("means-deviations", 2.09)])
+def test_repeats_of_verifications_make_subgroups(command, opened, clock, kind, factor):
+    for middle in (0.1, -0.2, 0.3, 0.0, 0.2, -0.1):
+        clock.forward(days=1)
+        typed = [f"{49.7 + middle + more:.2f} degC" for more in (-0.31, -0.12, 0.0, 0.13, 0.3)]
+        verifying.verify_apparatus(
+            opened, "SC-1", "RM-1", tuple(parse_temperature(one) for one in typed)
+        )
+    status, out, _ = command("chart", "SC-1", "--kind", kind, "--resolution", "0.01 degC", "--json")
+    answer = json.loads(out)
+    assert status == 0
+    assert answer["points"][0]["value"] == pytest.approx(0.1)
+    assert answer["points"][0]["label"].startswith("SC-1-V1")
+    spread = answer["companion"]
+    assert spread["upper"] / spread["centre"] == pytest.approx(factor, abs=0.01)
+    clock.forward(days=1)
+    verifying.verify_apparatus(opened, "SC-1", "RM-1", (parse_temperature("49.7 degC"),))
+    status, out, _ = command("chart", "SC-1", "--kind", kind, "--json")
+    assert (status, json.loads(out)["error"]["kind"]) == (2, "subgroups-unequal")

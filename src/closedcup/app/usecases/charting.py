@@ -114,8 +114,9 @@ def charted(history: History, wishes: Wishes) -> Answer:
     chart, series = _MAKERS[wishes.kind](history, wishes)
     if series is not None:
         return _answer(history, wishes, chart, series, history.labels, history.causes)
-    groups = tuple(dict.fromkeys(history.subgroups))
-    return _answer(history, wishes, chart, None, groups, ("",) * len(groups))
+    groups = tuple(_groups(history))
+    causes = history.causes if history.singles else ("",) * len(groups)
+    return _answer(history, wishes, chart, None, groups, causes)
 
 
 def _check_rules(rules: tuple[str, ...]) -> None:
@@ -162,18 +163,30 @@ def _cusum(history: History, wishes: Wishes) -> tuple[Chart, Series]:
     return chart, series
 
 
-def _means(history: History, wishes: Wishes) -> tuple[Chart, None]:
+def _groups(history: History) -> dict[str, list[float]]:
+    """Return the results of each subgroup: as given, else the repeats of each verification."""
+    if history.singles:
+        return {
+            label: list(results)
+            for label, results in zip(history.labels, history.singles, strict=True)
+        }
     groups: dict[str, list[float]] = {}
     for name, value in zip(history.subgroups, history.values, strict=False):
         groups.setdefault(name, []).append(value)
+    return groups
+
+
+def _means(history: History, wishes: Wishes) -> tuple[Chart, None]:
+    groups = _groups(history)
     if not groups or len({len(group) for group in groups.values()}) != 1:
         raise InputError(
             "subgroups-unequal",
-            "A chart of means needs a column subgroup with equally many results in each."
+            "A chart of means needs equally many results in each subgroup."
             if groups
             else "A chart of means needs subgroups.",
-            where="column subgroup",
-            fix="Give a CSV file with a column subgroup, or chart single results.",
+            where="subgroups",
+            fix="Chart single results; or give a CSV file with a column subgroup, or verify with "
+            "equally many results each time.",
         )
     chart = chart_subgroups(
         list(groups.values()),

@@ -32,9 +32,9 @@ _TWO_RESULTS = 2.772
 class History:
     """Figures to chart, each with its resolution, its label and its assigned cause ("" for none).
 
-    `subgroups` names the group of each figure where groups are given. `repeats` are the single
-    results behind each figure in units of the method's r, where there were several. `decided` are
-    the limits on record for this chart.
+    `subgroups` names the group of each figure where groups are given. `singles` are the results
+    behind each figure in the chart's unit, `repeats` the same in units of the method's r, where
+    there were several. `decided` are the limits on record for this chart.
     """
 
     values: tuple[float, ...]
@@ -44,6 +44,7 @@ class History:
     unit: str
     what: str
     subgroups: tuple[str, ...] = ()
+    singles: tuple[tuple[float, ...], ...] = ()
     repeats: tuple[tuple[float, ...], ...] = ()
     big_r: tuple[float, ...] = ()
     warnings: tuple[str, ...] = ()
@@ -268,6 +269,10 @@ def _charted_verifications(ledger: Ledger, made: Sequence[Verification]) -> Hist
         causes=("",) * len(made),
         unit=EXPECTED if shared else DEGREES,
         what="differences from the reference value",
+        singles=tuple(
+            tuple((float(result) - each.reference_c) / unit for result in each.results_c)
+            for each, unit in zip(made, units, strict=True)
+        ),
         repeats=tuple(
             tuple(float(result) / limit.repeatability_c for result in each.results_c)
             for each, limit in zip(made, limits, strict=True)

@@ -26,6 +26,8 @@ _KINDS: Final = (
     ("individuals", "single results and moving ranges"),
     ("ewma", "moving average (EWMA)"),
     ("cusum", "cumulative sums (CUSUM)"),
+    ("means-ranges", "means and ranges of repeats (X̄, R)"),
+    ("means-deviations", "means and deviations of repeats (X̄, S)"),
 )
 
 
