@@ -115,13 +115,8 @@ def _read(node: ast.FunctionDef, known: dict[str, Name]) -> Function:
 def _read_call(function: Function, call: ast.Call, within: ast.FunctionDef) -> None:
     if isinstance(call.func, ast.Name) and call.func.id in _MOVES:
         function.moves.add(call.func.id)
-    function.rights |= {
-        str(each.value)
-        for each in call.args
-        if isinstance(each, ast.Constant) and each.value in rights()
-    }
     called = ast.unparse(call.func).rpartition(".")[2]
-    if called not in {"record", "permit", "Entered"} or not call.args:
+    if called not in {"record", "permit", "Entered", "Entry"} or not call.args:
         return
     asked = call.args[0]
     if isinstance(asked, ast.Name):  # named above: kind = "a" if … else "b"

@@ -12,6 +12,7 @@ from closedcup.app.usecases.planned_starts import known_of, start_on
 from closedcup.app.usecases.volumes import volume_left_ml
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import RequestedTest, Sample
+from closedcup.laboratory.rights import permitted
 from closedcup.methods import Method, check_station_pressure, handling_warnings
 from closedcup.mixtures import Estimate, estimate, hazards_in_words
 from closedcup.mixtures import find as find_liquid
@@ -245,7 +246,7 @@ def review_hazards(
             where="reviewer",
             fix=f"Let {opened.name_of(reviewer)} sign in and record it.",
         )
-    if ledger.roles[person.id].isdisjoint({"reviewer", "quality lead", "specialist"}):
+    if not permitted(ledger.roles[person.id], "hazards-reviewed"):
         raise InputError(
             "not-a-reviewer",
             f"{opened.name_of(reviewer)} is {' and '.join(sorted(ledger.roles[person.id]))}.",

@@ -39,8 +39,11 @@ def show_here(visit: Visit) -> Response:
 
 def show(visit: Visit, status: int = 200) -> Response:
     """Show who can be at this PC, and the form that registers another person."""
-    people = visit.opened.state.people.values()
-    choices = [(person.id, visit.opened.name_of(person.id), person.role) for person in people]
+    ledger = visit.opened.state
+    choices = [
+        (person, visit.opened.name_of(person), ", ".join(sorted(ledger.roles[person])))
+        for person in ledger.people
+    ]
     return page(
         visit,
         "person.html",

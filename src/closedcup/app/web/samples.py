@@ -18,6 +18,7 @@ from closedcup.app.web.rendering import Visit, page, see, status_of
 from closedcup.app.web.setting_up import steps
 from closedcup.errors import ClosedcupError
 from closedcup.laboratory import Evidence
+from closedcup.laboratory.rights import permitted
 from closedcup.methods import methods
 from closedcup.quantities import standard_pressure_kpa
 from closedcup.records.projections import SampleQuery
@@ -121,7 +122,7 @@ def sample_page(visit: Visit, sample_id: str, *, faulty: str = "", status: int =
         reviewers=[
             (person.id, opened.name_of(person.id))
             for person in ledger.people.values()
-            if person.role in {"reviewer", "quality lead", "specialist"}
+            if permitted(ledger.roles[person.id], "hazards-reviewed")
         ],
         conformity={
             test["id"]: _conformity(visit, test["result"])
