@@ -14,6 +14,7 @@ from closedcup.app.usecases import (
     planning,
     results,
     samples,
+    verification_due,
     verifying,
 )
 from closedcup.errors import Refused
@@ -102,6 +103,17 @@ def test_the_apparatus_in_control_is_chosen_then_the_quicker_one(opened, request
     verifying.verify_apparatus(opened, "SC-1", "RM-1", GOOD)
     cup_rates.note_rates(opened, "SC-2", 10, 0.2, "stop watch")
     assert planning.make_plan(opened, test.id, "", PRESSURE)["apparatus"] == "SC-1"
+
+
+def test_an_overdue_verification_comes_after_one_that_is_not(opened, request_test, clock):
+    another(opened, "SC-2")
+    verifying.verify_apparatus(opened, "SC-1", "RM-1", GOOD)
+    verification_due.decide_interval(opened, 7, "control chart is steady")
+    clock.forward(days=8)
+    verifying.verify_apparatus(opened, "SC-2", "RM-1", GOOD)
+    plan = planning.make_plan(opened, request_test().id, "", PRESSURE)
+    assert plan["apparatus"] == "SC-2"
+    assert "SC-1 comes after it: in control, its verification overdue" in plan["apparatus_why"][1]
 
 
 def test_without_an_apparatus_each_is_told_why_not(opened, request_test, monkeypatch):

@@ -7,6 +7,7 @@ from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.doubts import active_hold
 from closedcup.app.usecases.planned_starts import Known, start_on
 from closedcup.app.usecases.unfinished import tests_without_result
+from closedcup.app.usecases.verification_due import due
 from closedcup.errors import ClosedcupError, Refused
 from closedcup.laboratory import Apparatus, ApparatusState
 from closedcup.planning import Start
@@ -19,7 +20,7 @@ Answer = dict[str, Any]
 class Candidate:
     """An apparatus that can run a test, with the start there and what speaks for and against it.
 
-    order: the smaller, the better: not in control, then occupied, then minutes at the cup.
+    order: the smaller, the better: to be verified first, then occupied, then minutes at the cup.
     """
 
     apparatus: Apparatus
@@ -86,14 +87,16 @@ def _candidate(
     state = opened.state.apparatus_state(apparatus.id, known.test.method)
     occupied = _occupied_by(opened, known, apparatus.id)
     minutes = _minutes(start, facts)
+    falls_due = due(opened.state, apparatus.id, known.test.method)
+    overdue = falls_due is not None and falls_due <= opened.clock()
     words = [
-        str(state),
+        f"{state}, its verification overdue" if overdue else str(state),
         f"occupied by {occupied}" if occupied else "free",
         f"about {minutes:.0f} min from {facts['cup_now_c']:g} °C ({facts['cup_now_known']}), "
         f"heating {facts['heats_c_per_min']:g} and cooling {facts['cools_c_per_min']:g} °C/min"
         + (" (assumed)" if facts["rates_assumed"] else ""),
     ]
-    order = (state is not ApparatusState.IN_CONTROL, bool(occupied), minutes)
+    order = (state is not ApparatusState.IN_CONTROL or overdue, bool(occupied), minutes)
     return Candidate(apparatus, start, facts, order, "; ".join(words))
 
 
