@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from openpyxl import Workbook
 
+from closedcup.app.usecases import believing, overview
 from closedcup.app.usecases.importing.cells import (
     decimal_mark_of,
     moment_in,
@@ -243,3 +244,20 @@ def test_the_file_is_in_an_archive_of_the_laboratory(take, command, listed, tmp_
     assert command("open-archive", str(tmp_path / "all.zip"), "--to", there, "--json")[0] == 0
     with open_store(there) as store:
         assert store.head() == opened.store.head()
+
+
+def test_own_liquids_on_record_are_used_and_results_from_outside_are_seen(take, listed, opened):
+    liquids = "name,formula,molar_mass_g_mol,flash_point_c [°C],boiling_c [°C]\n"
+    liquids += "house thinner,C9H20,128.3,31,150\n"
+    assert take("liquids", listed(liquids), "--record")[1]["recorded"] == 1
+    sample = "sample,description,volume [mL]\nS-90,house thinner,100\n"
+    assert take("samples", listed(sample), "--record")[1]["recorded"] == 1
+    parts = "sample,component,fraction\nS-90,house thinner,1\n"
+    status, answer = take("compositions", listed(parts), "--record")
+    assert status == 0, answer
+    results = "sample,method,flash point [°C],date\nS-90,D3828-B,31.5,2025-11-02\n"
+    take("results", listed(results), "--record")
+    seen = overview.sample_overview(opened, "S-90")
+    assert seen["outside_results"][0]["corrected_c"] == 31.5
+    earlier = believing.earlier_results(opened, opened.state.samples["S-90"])
+    assert [each["corrected_c"] for each in earlier] == [31.5]

@@ -33,12 +33,20 @@ _MOST_LIKE_SAMPLES: Final = 30
 def earlier_results(opened: OpenLaboratory, sample: Sample) -> list[Answer]:
     """Return earlier flash points of a sample's source, corrected, with where each is from.
 
-    What the desk typed; then the laboratory's own released results on samples of the same customer
-    and description, the newest first, 30 at most, without those in doubt.
+    What the desk typed, and results from outside on this sample; then the laboratory's own released
+    results on samples of the same customer and description, the newest first, 30 at most, without
+    those in doubt.
     """
     typed = [{"corrected_c": float(past.corrected_c), "what": past.what} for past in sample.history]
     ledger = opened.state
     words = tuple(f"{sample.description} {sample.customer}".casefold().split())
+    typed += [
+        {
+            "corrected_c": float(each.corrected_c),
+            "what": f"{each.method}, {each.laboratory or 'from outside'}, {each.tested_on[:10]}",
+        }
+        for each in ledger.outside_results_of(sample.id)
+    ]
     found: list[Answer] = []
     for row in opened.sample_rows(SampleQuery(words=words, limit=4 * _MOST_LIKE_SAMPLES)):
         other = ledger.samples[row.sample]

@@ -28,15 +28,30 @@ if TYPE_CHECKING:  # an estimate does without the records, and mostly without a 
     from closedcup.laboratory.sample import Basis, Trust
     from closedcup.methods import Method
     from closedcup.planning import Expected
+    from closedcup.records.ledger import Ledger
 
 
-def blend_of(composition: "Composition", *, normalise: bool = False) -> Blend:
-    """Return a sample's composition as a blend; InputError for names or fractions that fail."""
+def blend_of(
+    composition: "Composition",
+    *,
+    normalise: bool = False,
+    own: Mapping[str, Liquid] | None = None,
+) -> Blend:
+    """Return a sample's composition as a blend; InputError for names or fractions that fail.
+
+    `own` liquids and values win over the catalogue's.
+    """
     return blend(
         [(part.name, float(part.fraction)) for part in composition.components],
         basis=composition.basis,
         normalise=normalise,
+        own=own,
     )
+
+
+def own_on_record(ledger: "Ledger") -> dict[str, Liquid]:
+    """Return the laboratory's own liquids and values, as recorded."""
+    return own_liquids([each.values for each in ledger.own_liquids.values()])
 
 
 def parameters_from(file: Path) -> PairParameters:

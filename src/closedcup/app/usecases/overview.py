@@ -113,6 +113,17 @@ def sample_overview(opened: OpenLaboratory, sample_id: str) -> Answer:
         "history": [
             {"corrected_c": float(past.corrected_c), "what": past.what} for past in sample.history
         ],
+        "outside_results": [
+            {
+                "id": each.id,
+                "corrected_c": float(each.corrected_c),
+                "given": each.given,
+                "method": each.method,
+                "laboratory": each.laboratory,
+                "tested_on": each.tested_on,
+            }
+            for each in ledger.outside_results_of(sample_id)
+        ],
         "composition": {
             "trust": composition.trust,
             "basis": composition.basis,

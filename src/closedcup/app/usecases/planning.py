@@ -1,11 +1,12 @@
 """Make the plan of a test: the stop list first, then the estimate, then where to start and why."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.apparatus_choice import choose_apparatus
 from closedcup.app.usecases.chilling import last_temperature_c
-from closedcup.app.usecases.estimating import blend_of
+from closedcup.app.usecases.estimating import blend_of, own_on_record
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.app.usecases.planned_starts import known_of, start_on
@@ -14,7 +15,7 @@ from closedcup.errors import InputError, Refused
 from closedcup.laboratory import RequestedTest, Sample
 from closedcup.laboratory.rights import permitted
 from closedcup.methods import Method, check_station_pressure, handling_warnings
-from closedcup.mixtures import Estimate, estimate, hazards_in_words
+from closedcup.mixtures import Estimate, Liquid, estimate, hazards_in_words
 from closedcup.mixtures import find as find_liquid
 from closedcup.planning import (
     Contaminant,
@@ -63,7 +64,7 @@ def make_plan(
     chosen = method_of(ledger, test.method)
     _refuse_large_specimen(stopped, chosen, test, sample)
     _refuse_used_up(ledger, chosen, sample)
-    found, refused = _estimate(sample, activity)
+    found, refused = _estimate(sample, activity, own_on_record(ledger))
     known = known_of(opened, test, sample, found, tuple(_contaminants(sample)), expected)
     if named is not None:
         apparatus = named.id
@@ -175,14 +176,16 @@ def stops_of(sample: Sample) -> StopDecision:
     return stop_list(named, (*sample.hazards, *told))
 
 
-def _estimate(sample: Sample, activity: str) -> tuple[Estimate | None, str]:
+def _estimate(
+    sample: Sample, activity: str, own: Mapping[str, Liquid]
+) -> tuple[Estimate | None, str]:
     composition = sample.composition
     if composition.trust == "unknown":
         return None, "The composition is unknown."
     if not composition.components:
         return None, "No components are declared."
     try:
-        return estimate(blend_of(composition), activity=activity), ""
+        return estimate(blend_of(composition, own=own), activity=activity), ""
     except Refused as refused:
         return None, str(refused)
 

@@ -1,8 +1,9 @@
 """Take samples in, record what is known of them, and agree the test that is asked."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
-from typing import cast, get_args
+from typing import TYPE_CHECKING, cast, get_args
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.desk.retention import (
@@ -15,6 +16,9 @@ from closedcup.app.usecases.lookup import find, refuse_taken
 from closedcup.errors import InputError
 from closedcup.laboratory import Component, Composition, Evidence, RequestedTest, Sample
 from closedcup.laboratory.sample import Basis, Trust
+
+if TYPE_CHECKING:
+    from closedcup.mixtures import Liquid
 
 
 def next_sample_id(opened: OpenLaboratory) -> str:
@@ -68,14 +72,16 @@ def receive_sample(opened: OpenLaboratory, sample: Sample, *, key: str | None = 
     if (earlier := opened.recorded(key)) is not None:
         return opened.state.samples[earlier.subject]
     sample = agreed(sample, opened.clock().date())
-    require_testable(sample)
+    from closedcup.app.usecases.estimating import own_on_record
+
+    require_testable(sample, own_on_record(opened.state))
     if opened.recorded(key) is None:
         refuse_taken(opened.state.samples, sample.id, "sample")
     opened.record("sample-received", sample.id, sample, key=key)
     return sample
 
 
-def require_testable(sample: Sample) -> None:
+def require_testable(sample: Sample, own: "Mapping[str, Liquid] | None" = None) -> None:
     """Raise InputError where a sample as typed cannot be tested: no volume, unknown words."""
     if sample.volume_ml <= 0:
         raise InputError(
@@ -95,7 +101,7 @@ def require_testable(sample: Sample) -> None:
     if sample.composition.components:
         from closedcup.app.usecases.estimating import blend_of
 
-        blend_of(sample.composition)
+        blend_of(sample.composition, own=own)
 
 
 def agreed(sample: Sample, today: date) -> Sample:

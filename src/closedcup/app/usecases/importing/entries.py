@@ -221,7 +221,7 @@ def _compositions(ledger: Ledger, rows: Iterable[tuple[int, Values]]) -> Iterabl
 def _composition(
     ledger: Ledger, sample_id: str, numbers: tuple[int, ...], lines: list[Values]
 ) -> Entry:
-    from closedcup.app.usecases.estimating import blend_of
+    from closedcup.app.usecases.estimating import blend_of, own_on_record
     from closedcup.app.usecases.lookup import find
 
     sample = find(ledger.samples, sample_id, "sample")
@@ -229,7 +229,7 @@ def _composition(
     composition = Composition(
         as_trust(lines[0].get("trust", "declared")), as_basis(lines[0].get("basis", "mass")), parts
     )
-    blend_of(composition)
+    blend_of(composition, own=own_on_record(ledger))
     return Entry(
         "composition-recorded",
         sample_id,
