@@ -8,7 +8,7 @@ from closedcup.methods import handling_warnings, method
 def said(identifier="d3828-b", **sample):
     usual = {
         "expected_corrected_c": 40.0,
-        "arrived_c": 4.0,
+        "last_c": 4.0,
         "fill_percent": 90.0,
         "container": "glass",
     }
@@ -17,14 +17,14 @@ def said(identifier="d3828-b", **sample):
 
 def test_a_cold_full_glass_bottle_says_nothing():
     assert said() == ()
-    assert said(arrived_c=None, fill_percent=None, container="") == ()
+    assert said(last_c=None, fill_percent=None, container="") == ()
 
 
 @pytest.mark.parametrize(
     ("identifier", "sample", "says"),
     [
-        ("d3828-b", {"arrived_c": 30.1}, "30 °C or colder"),
-        ("d93-a", {"arrived_c": 22.1}, "22 °C or colder"),
+        ("d3828-b", {"last_c": 30.1}, "30 °C or colder"),
+        ("d93-a", {"last_c": 22.1}, "22 °C or colder"),
         ("d3828-b", {"expected_corrected_c": None}, "Nothing is expected"),
         ("d3828-b", {"fill_percent": 84.0}, "85 to 95 %"),
         ("d93-a", {"fill_percent": 49.0}, "50 to 85 %"),

@@ -54,10 +54,9 @@ def label_svg(label: Label) -> str:
     code = code_svg(label.code).replace(
         "<svg ", f'<svg x="1" y="2.5" width="{_CODE_MM:g}" height="{_CODE_MM:g}" ', 1
     )
-    small = [_short(line) for line in (*label.lines, label.laboratory) if line]
     lines = "".join(
         f'<text x="26.5" y="{13.0 + 3.5 * number:g}" font-size="2.8">{escape(line)}</text>'
-        for number, line in enumerate(small[:5])
+        for number, line in enumerate(_small(label))
     )
     size = min(6.5, 34.0 / max(len(label.id), 1) / 0.6)  # a letter is about 0.6 em wide
     return (
@@ -69,6 +68,11 @@ def label_svg(label: Label) -> str:
         f'<text x="26.5" y="8.5" font-size="{size:.2f}" font-weight="700">{escape(label.id)}</text>'
         f"{lines}</svg>"
     )
+
+
+def _small(label: Label) -> list[str]:
+    """Return the lines of small print, as many and as long as there is room for."""
+    return [_short(line) for line in (*label.lines, label.laboratory) if line][:5]
 
 
 def _short(line: str) -> str:
@@ -103,7 +107,7 @@ def _typeset(labels: Sequence[Label], how: dict[str, object]) -> bytes:
             "labels": [
                 {
                     "id": label.id,
-                    "lines": [_short(line) for line in (*label.lines, label.laboratory) if line][:5],
+                    "lines": _small(label),
                     "code": f"code-{number}.svg",
                 }
                 for number, label in enumerate(labels)

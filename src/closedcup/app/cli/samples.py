@@ -12,7 +12,6 @@ from closedcup.app.cli.printing import (
     print_facts,
     print_json,
     print_list,
-    print_rows,
 )
 
 _PANEL = "The desk"
@@ -20,7 +19,7 @@ _PANEL = "The desk"
 
 def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
-    for command in (receive, samples, sample, evidence, request, plan, review):
+    for command in (receive, sample, evidence, request, plan, review):
         application.command(rich_help_panel=_PANEL)(command)
 
 
@@ -55,6 +54,18 @@ def receive(
     ] = None,
     history: Annotated[
         list[str] | None, typer.Option(help="An earlier flash point: “61 degC=last delivery”.")
+    ] = None,
+    in_doubt: Annotated[
+        bool, typer.Option("--in-doubt", help="Its condition is poor: ask the customer first.")
+    ] = False,
+    priority: Annotated[str, typer.Option(help="urgent or routine.")] = "routine",
+    due: Annotated[str, typer.Option(help="The day it is due: 2026-03-06.")] = "",
+    keep_until: Annotated[str, typer.Option(help="Last day it is kept: 2026-06-30.")] = "",
+    keep_days: Annotated[
+        int | None, typer.Option(help="Days it is kept from the last report.")
+    ] = None,
+    keep_back: Annotated[
+        str | None, typer.Option(help="How much is kept back for a dispute: “50 mL”.")
     ] = None,
     by: By = None,
     key: Key = None,
@@ -105,26 +116,19 @@ def receive(
                     PastResult(Decimal(repr(parse_temperature(text, where="history").c)), what)
                     for text, _, what in past
                 ),
+                in_doubt=in_doubt,
+                priority=priority,
+                due=due,
+                keep_until=keep_until,
+                keep_days=keep_days,
+                kept_back_ml=None
+                if keep_back is None
+                else Decimal(repr(parse_volume(keep_back).ml)),
             ),
             key=key,
         )
         answer = overview.sample_overview(laboratory, taken.id)
     _print_sample(answer, as_json=as_json)
-
-
-def samples(as_json: AsJson = False) -> None:
-    """List the samples with what is to be done next."""
-    from closedcup.app.usecases import overview
-
-    with opened() as laboratory:
-        listed = overview.sample_list(laboratory)
-    if as_json:
-        print_json(listed)
-    else:
-        print_rows(
-            listed,
-            [("id", "sample"), ("description", "what it is"), ("state", "state"), ("next", "next")],
-        )
 
 
 def sample(

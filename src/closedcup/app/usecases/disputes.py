@@ -10,11 +10,11 @@ from decimal import Decimal
 from typing import Any, Final
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases.benching import volume_left_ml
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.app.usecases.reasons import in_words
 from closedcup.app.usecases.repeating import repeats
+from closedcup.app.usecases.volumes import volume_left_ml
 from closedcup.errors import ClosedcupError, InputError, Refused
 from closedcup.laboratory import Dispute, DisputeSettled, Result
 from closedcup.methods import method, methods

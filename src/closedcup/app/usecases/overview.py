@@ -237,6 +237,7 @@ def result_overview(opened: OpenLaboratory, result_id: str) -> Answer:
         "state": _result_state(ledger, result),
         "supersedes": result.supersedes or None,
         "reasons_to_hold": list(reasons_against(ledger, result)),
+        "flagged_by": [doubt.id for doubt in doubts_about(ledger, result)],
         "classifications": []
         if classified is None
         else [dict(each) for each in classified.answers],
