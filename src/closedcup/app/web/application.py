@@ -42,6 +42,7 @@ from closedcup.app.web import (
     receiving,
     requested_tests,
     results,
+    reviewing,
     samples,
     screening,
     setting_up,
@@ -50,6 +51,7 @@ from closedcup.app.web import (
     status,
     trace_page,
     transcribing,
+    uncertainty_page,
 )
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, status_of
@@ -84,6 +86,9 @@ _PAGES: Final[tuple[tuple[str, str, Handler], ...]] = (
     ("GET", "/reports/{report}/document", results.document),
     ("GET", "/reports/{report}/record", results.record),
     ("POST", "/results/{result}/files", kept_files.keep),
+    ("POST", "/results/{result}/let-stand", reviewing.let_stand),
+    ("GET", "/results/{result}/uncertainty", uncertainty_page.show),
+    ("POST", "/results/{result}/uncertainty", uncertainty_page.state),
     ("GET", "/results/{result}/files/{file}", kept_files.send),
     ("GET", "/tests/{test}/bench-sheet", transcribing.sheet),
     ("GET", "/bench-sheet", transcribing.blank_sheet),
