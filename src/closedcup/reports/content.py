@@ -8,13 +8,14 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from closedcup.reports.checker import Item
+from closedcup.reports.lines import fact_line, person_line
 from closedcup.reports.record import (
     Classification,
     Component,
     Determination,
     Record,
-    Source,
 )
+from closedcup.reports.sign_off import signatures, sources, statements
 from closedcup.reports.wording import celsius, limit_text, number_text, present, when
 
 Content = dict[str, Any]
@@ -22,10 +23,6 @@ Content = dict[str, Any]
 CUSTOMER_NOTE: Final = (
     "† Supplied by the customer; the laboratory does not answer for it. What rests on it "
     "changes if it is wrong."
-)
-DECLARED: Final = (
-    "This file is declared PDF/A-3a and PDF/UA-1 by its producer; no outside validator has "
-    "checked it."
 )
 
 
@@ -63,25 +60,11 @@ def content_of(record: Record, items: Sequence[Item], sha256: str) -> Content:
         "warnings": record["result"]["warnings"],
         "classifications": [_classification(entry) for entry in record["classifications"]],
         "classification_refused": _refusal(record),
-        "statements": _statements(record, sha256),
+        "statements": statements(record, sha256),
         "omitted": [f"{i.name} ({i.clause}): {i.detail}" for i in items if i.state == "omitted"],
-        "sources": _sources(record),
-        "signatures": _signatures(record),
+        "sources": sources(record),
+        "signatures": signatures(record),
     }
-
-
-def _person(record: Record, person_id: str | None) -> str:
-    for person in record["people"]:
-        if person["id"] == person_id:
-            return f"{person['name']}, {person['role']}"
-    return person_id or "nobody"
-
-
-def _fact(record: Record, label: str, path: str, text: str | None) -> dict[str, Any]:
-    """Make one labelled line; marked if the record says that the customer supplied it."""
-    marked = any(path == given or path.startswith(f"{given}.")
-                 for given in record["customer_supplied"])  # fmt: skip
-    return {"label": label, "text": text or "not given", "customer": marked}
 
 
 def _replacement(record: Record) -> str | None:
@@ -143,21 +126,21 @@ def _sample(record: Record) -> list[dict[str, Any]]:
     )
     sampled = when(sample["sampled_at"], "sample.sampled_at")
     return [
-        _fact(
+        fact_line(
             record,
             "Customer",
             "customer",
             ", ".join(present(customer["name"], customer["contact"])),
         ),
-        _fact(record, "Sample", "sample.id", sample["id"]),
-        _fact(record, "Description", "sample.description", sample["description"]),
-        _fact(record, "Kind of product", "sample.product_kind", ", ".join(kind)),
-        _fact(record, "Composition", "sample.composition", _composition(record)),
-        _fact(record, "Sampled", "sample.sampled_at", f"{sampled}, {who}"),
-        _fact(record, "Sampling", "sample.sampling", sample["sampling"]),
-        _fact(record, "Received", "", when(sample["received_at"], "sample.received_at")),
-        _fact(record, "Container", "", ", ".join(container)),
-        _fact(record, "Condition", "", sample["condition"]),
+        fact_line(record, "Sample", "sample.id", sample["id"]),
+        fact_line(record, "Description", "sample.description", sample["description"]),
+        fact_line(record, "Kind of product", "sample.product_kind", ", ".join(kind)),
+        fact_line(record, "Composition", "sample.composition", _composition(record)),
+        fact_line(record, "Sampled", "sample.sampled_at", f"{sampled}, {who}"),
+        fact_line(record, "Sampling", "sample.sampling", sample["sampling"]),
+        fact_line(record, "Received", "", when(sample["received_at"], "sample.received_at")),
+        fact_line(record, "Container", "", ", ".join(container)),
+        fact_line(record, "Condition", "", sample["condition"]),
     ]
 
 
@@ -182,18 +165,18 @@ def _test(record: Record) -> list[dict[str, Any]]:
     dates = sorted({made["observed_at"][:10] for made in record["determinations"]})
     tested = dates[0] if len(dates) == 1 else f"{dates[0]} to {dates[-1]}" if dates else None
     return [
-        _fact(record, "Test", "", f"{test['id']}: {kinds[test['kind']]}"),
-        _fact(record, "Method", "test.method", method),
-        _fact(record, "Edition", "", test["edition"]),
-        _fact(record, "Limit", "test.limit", limit),
-        _fact(
+        fact_line(record, "Test", "", f"{test['id']}: {kinds[test['kind']]}"),
+        fact_line(record, "Method", "test.method", method),
+        fact_line(record, "Edition", "", test["edition"]),
+        fact_line(record, "Limit", "test.limit", limit),
+        fact_line(
             record, "Decision rule", "test.decision_rule", test["decision_rule"] or "none agreed"
         ),
-        _fact(record, "Last step", "", celsius(test["step_c"], without="does not apply")),
-        _fact(record, "Specimen", "", f"{number_text(test['specimen_ml'])} mL each"),
-        _fact(record, "Igniter", "", test["igniter"]),
-        _fact(record, "Tested", "", tested),
-        _fact(record, "Pressure", "", f"{pressure['text']}, {pressure['kind']}{check}"),
+        fact_line(record, "Last step", "", celsius(test["step_c"], without="does not apply")),
+        fact_line(record, "Specimen", "", f"{number_text(test['specimen_ml'])} mL each"),
+        fact_line(record, "Igniter", "", test["igniter"]),
+        fact_line(record, "Tested", "", tested),
+        fact_line(record, "Pressure", "", f"{pressure['text']}, {pressure['kind']}{check}"),
     ]
 
 
@@ -201,7 +184,7 @@ def _determination(record: Record, made: Determination) -> dict[str, Any]:
     detector = made["detector"]
     if isinstance(detector, bool):
         detector = "flash" if detector else "no flash"
-    name = _person(record, made["by"]).split(",")[0]
+    name = person_line(record, made["by"]).split(",")[0]
     moment = when(made["observed_at"], f"determinations, number {made['number']}")
     corrected = made["already_corrected"]
     return {
@@ -243,11 +226,11 @@ def _chain(record: Record) -> list[dict[str, Any]]:
     if result["rounding"] and result["reported_c"] is not None:
         reported += f", {result['rounding']}"
     return [
-        _fact(record, "Cup reading", "", celsius(result["observed_cup_c"])),
-        _fact(record, "Probe correction", "", probe),
-        _fact(record, "Pressure correction", "", shift),
-        _fact(record, "Corrected to 101.3 kPa", "", celsius(result["corrected_c"])),
-        _fact(record, "Reported, rounded once", "", reported),
+        fact_line(record, "Cup reading", "", celsius(result["observed_cup_c"])),
+        fact_line(record, "Probe correction", "", probe),
+        fact_line(record, "Pressure correction", "", shift),
+        fact_line(record, "Corrected to 101.3 kPa", "", celsius(result["corrected_c"])),
+        fact_line(record, "Reported, rounded once", "", reported),
     ]
 
 
@@ -266,10 +249,10 @@ def _apparatus(record: Record) -> list[dict[str, Any]]:
             f"{celsius(check['limit_c'])}: {state}"
         )
     return [
-        _fact(record, "Apparatus", "", f"{apparatus['id']}: {apparatus['description']}"),
-        _fact(record, "State", "", apparatus["state"]),
-        _fact(record, "Probe", "", apparatus["probe_correction_text"]),
-        _fact(record, "Verification", "", verified),
+        fact_line(record, "Apparatus", "", f"{apparatus['id']}: {apparatus['description']}"),
+        fact_line(record, "State", "", apparatus["state"]),
+        fact_line(record, "Probe", "", apparatus["probe_correction_text"]),
+        fact_line(record, "Verification", "", verified),
     ]
 
 
@@ -286,13 +269,13 @@ def _preparation(record: Record) -> list[dict[str, Any]]:
     clause = f" ({plan['clause']})" if plan["clause"] else ""
     hazards = "; ".join(plan["hazards"]) or "none found"
     if plan["reviewer"]:
-        hazards += f"; reviewed by {_person(record, plan['reviewer'])}"
+        hazards += f"; reviewed by {person_line(record, plan['reviewer'])}"
     start = f"{celsius(plan['starting_cup_c'])} in the cup: {plan['rule']}{clause}"
     return [
-        _fact(record, "Estimate", "", guess),
-        _fact(record, "Start", "", start),
-        _fact(record, "Relied on", "", plan["trusts"]),
-        _fact(record, "Hazards", "", hazards),
+        fact_line(record, "Estimate", "", guess),
+        fact_line(record, "Start", "", start),
+        fact_line(record, "Relied on", "", plan["trusts"]),
+        fact_line(record, "Hazards", "", hazards),
     ]
 
 
@@ -300,10 +283,12 @@ def _precision(record: Record) -> list[dict[str, Any]]:
     result = record["result"]
     none = "not stated by the method here"
     return [
-        _fact(record, "Repeatability r", "", celsius(result["repeatability_c"], without=none)),
-        _fact(record, "Reproducibility R", "", celsius(result["reproducibility_c"], without=none)),
-        _fact(record, "Basis", "", result["precision_note"]),
-        _fact(record, "Uncertainty", "", result["uncertainty_note"]),
+        fact_line(record, "Repeatability r", "", celsius(result["repeatability_c"], without=none)),
+        fact_line(
+            record, "Reproducibility R", "", celsius(result["reproducibility_c"], without=none)
+        ),
+        fact_line(record, "Basis", "", result["precision_note"]),
+        fact_line(record, "Uncertainty", "", result["uncertainty_note"]),
     ]
 
 
@@ -338,56 +323,3 @@ def _chances(entry: Classification) -> str:
 def _refusal(record: Record) -> str | None:
     refused = record["classification_refused"]
     return refused and f"No classification is given. {refused['what']} {refused['fix']}"
-
-
-def _statements(record: Record, sha256: str) -> list[str]:
-    sample = record["sample"]
-    received = (
-        ", as received; the customer took the sample" if sample["sampled_by"] == "customer" else ""
-    )
-    external = record.get("external_results") or []
-    program = record["program"]
-    return [
-        f"The results relate only to the item tested, sample {sample['id']}{received}.",
-        *[f"From an external provider: {entry}" for entry in external],
-        f"Seal {record['report']['seal_number']} of the event chain: {record['report']['seal']}",
-        f"SHA-256 of the attached record, which holds the same facts for machines: {sha256}",
-        f"closedcup {program['version']}, reference data {program['data']}.",
-        DECLARED,
-    ]
-
-
-def _sources(record: Record) -> list[str]:
-    listed: list[Source] = list(record["sources"])
-    for entry in record["classifications"]:
-        listed += [
-            {**source, "value_of": f"{entry['regime']}: {source['value_of']}"}
-            for source in entry["sources"]
-        ]
-    by_source: dict[str, list[str]] = {}
-    for source in listed:
-        origin = f"{source['source']} ({source['known']})"
-        by_source.setdefault(origin, []).append(source["value_of"])
-    return [f"{origin}: {'; '.join(dict.fromkeys(of))}" for origin, of in by_source.items()]
-
-
-def _signatures(record: Record) -> list[dict[str, Any]]:
-    report = record["report"]
-    observers = dict.fromkeys(made["by"] for made in record["determinations"])
-    observed = "; ".join(_person(record, by) for by in observers)
-    return [
-        _fact(record, "Observed by", "", observed),
-        *[
-            _fact(
-                record,
-                f"Signed as {each['meaning']}",
-                "",
-                f"{_person(record, each['by'])}, {when(each['signed_at'], 'signed_at')}; "
-                f"entry {each['seal_number']}, seal {each['seal'][:16]}…",
-            )
-            for each in record.get("signatures", [])
-        ],
-        _fact(record, "Authorised by", "", _person(record, report["authorised_by"])),
-        _fact(record, "Issued by", "", _person(record, report["issued_by"])),
-        _fact(record, "Date of issue", "", when(report["issued_at"], "report.issued_at")),
-    ]
