@@ -13,6 +13,7 @@ trade lives here, and nothing changes without an event (names of people apart: t
     sqlite_file, network_share    whose file is it, and is it on another computer?
     copying      from one place to another        backups       in one file, checked by restoring
     projections  what is kept to find things      belonging     which events are of one sample
+    access       passwords' hashes, sessions      access_rules  what holds for them, with sources
 
     ledger       the state of the laboratory      folding       what each kind of event does to it
     cases        a sample, folded when looked at  following     the state, kept up to date
