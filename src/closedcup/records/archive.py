@@ -11,6 +11,7 @@ manifest.json     what there is, and the last seal
 import json
 import zipfile
 from collections.abc import Iterator
+from datetime import datetime
 from pathlib import Path
 from typing import IO, Any, Final
 
@@ -65,7 +66,9 @@ def write_archive(  # noqa: PLR0913 - two facts to note in it, two ways to make 
     try:
         with zipfile.ZipFile(unfinished, "w", zipfile.ZIP_DEFLATED) as archive:
             archive.writestr("READ-ME.txt", _READ_ME)
-            with archive.open("events.jsonl", "w", force_zip64=True) as file:
+            events = zipfile.ZipInfo("events.jsonl", _date_time(taken_at))
+            events.compress_type = zipfile.ZIP_DEFLATED
+            with archive.open(events, "w", force_zip64=True) as file:
                 for event in _up_to(store, until):
                     file.write(_line(event))
                     if event.seq % _TELL_EVERY == 0:
@@ -136,6 +139,11 @@ def open_archive(path: Path, target: Store, *, progress: Progress = no_progress)
             fix="Throw this copy away and ask for the archive again.",
         )
     return Copied(found.events, found.head, len(documents), len(names))
+
+
+def _date_time(taken_at: str) -> tuple[int, int, int, int, int, int]:
+    moment = datetime.fromisoformat(taken_at)
+    return moment.year, moment.month, moment.day, moment.hour, moment.minute, moment.second
 
 
 def _up_to(store: Store, until: Head) -> Iterator[StoredEvent]:

@@ -14,6 +14,8 @@ from closedcup.reports.tables.columns import Column, Table
 # A text that begins with one of these is taken for a formula by programs that open CSV files
 _BEGINS_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 _ROWS_TOGETHER: Final = 10_000
+# Far below what is measured, far above the noise of binary fractions
+_DECIMALS: Final = 9
 # What a worksheet takes (common practice of the programs that open one)
 _WORKSHEET_ROWS: Final = 1_048_576
 
@@ -71,7 +73,7 @@ def _cell(column: Column, value: Any) -> Any:
         return None
     match column.kind:
         case "number":
-            number = float(value)
+            number = round(float(value), _DECIMALS)
             return int(number) if column.unit in ("", "1") and number.is_integer() else number
         case "yes/no":
             return bool(value)

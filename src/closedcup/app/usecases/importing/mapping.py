@@ -127,7 +127,12 @@ def values_of(mapping: ImportMapping, row: SourceRow, now: datetime) -> dict[str
         cell = None if heading is None else row.cells.get(heading)
         if cell is None or cell == "":
             if field.required:
-                raise InputError("value-missing", f"{field.name} is empty.", where=str(heading))
+                raise InputError(
+                    "value-missing",
+                    f"{field.name.replace('_', ' ')} is empty.",
+                    where=str(heading),
+                    fix="Fill it, or leave the row out.",
+                )
             continue
         try:
             values[field.name] = _value(field, cell, mapping, now)
