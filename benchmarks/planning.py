@@ -140,11 +140,7 @@ def whole_days(setting: Setting) -> dict[str, float]:
                 overshoot_c=setting.weights.overshoot_c,
                 begun=begun,
             )
-            minutes, overshoots, last = (
-                minutes + made.minutes,
-                overshoots + made.overshoots,
-                made.place,
-            )
+            minutes, last = minutes + made.minutes, made.place
             reported[which] = made.reported
         found[f"minutes {name}"] = float(minutes.mean()) / SAMPLES_A_DAY
         values.append(reported)
