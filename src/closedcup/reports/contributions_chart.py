@@ -32,6 +32,7 @@ def contributions_chart(
     rows.append(
         {"name": "combined", "size": combined, "label": f"{combined:.3g}", "kind": "combined"}
     )
+    largest = max(combined, abs(ordered[0][1]))
     place: Spec = {
         "y": {
             "field": "name",
@@ -44,6 +45,8 @@ def contributions_chart(
             "field": "size",
             "type": "quantitative",
             "title": f"standard uncertainty, {unit}" if unit else "standard uncertainty",
+            # The longest bar leaves room for its label.
+            "scale": {"domain": [0, 1.15 * largest], "nice": False},
         },
     }
     return {

@@ -105,7 +105,7 @@ def worked_out(budget: Budget, *, trials: int = 1_000_000, seed: int = 1) -> Ans
         "coverage_factor": k,
         "expanded_uncertainty": expanded,
         "text": f"{value_text} ± {expanded_text} {budget.unit}".strip()
-        + f" (k = {k:.2f}, about {COVERAGE:.0%})",
+        + f" (k = {k:.2f}, about {100 * COVERAGE:.0f} %)",
         "second_order_uncertainty": None
         if budget.correlation is not None
         else second_order_uncertainty(budget.model, budget.inputs),
