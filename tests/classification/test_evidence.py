@@ -134,3 +134,14 @@ def test_old_divisions_come_only_when_asked():
     usual = {answer.regime for answer in classify(evidence)}
     every = {answer.regime for answer in classify(evidence, all_on_file=True)}
     assert every - usual == {"Old sea divisions", "46 CFR"}
+
+
+def test_an_answer_names_the_evidence_that_it_looked_at():
+    evidence = Evidence(flash_c=40.0, boiling_c=150.0, sustains_combustion=False, used_at_c=20.0)
+    answer = classify_regime(evidence, "UN class 3")
+    assert [(one.name, one.value) for one in answer.inputs] == [
+        ("flash_c", "40 °C"),
+        ("sustains_combustion", "no"),
+    ]
+    table = classify_regime(Evidence(flash_c=20.0, boiling_c=150.0), "GHS")
+    assert ("boiling_c", "150 °C") in [(one.name, one.value) for one in table.inputs]

@@ -8,7 +8,7 @@ Never here: measuring, correcting or rounding a result; the laboratory's decisio
 (that is `conformity`).
 """
 
-from closedcup.classification.answer import Answer, Chance, SourceUse
+from closedcup.classification.answer import Answer, Chance, Input, SourceUse
 from closedcup.classification.bands import Band, bands, chances
 from closedcup.classification.evaluate import classify, classify_regime, in_question
 from closedcup.classification.evidence import Evidence
@@ -21,6 +21,7 @@ __all__ = [
     "Band",
     "Chance",
     "Evidence",
+    "Input",
     "Regime",
     "SourceUse",
     "bands",

@@ -19,6 +19,19 @@ class SourceUse:
 
 
 @dataclass(frozen=True, slots=True)
+class Input:
+    """A piece of evidence that was looked at: what it is, its name on record, its value."""
+
+    what: str
+    name: str
+    value: str
+
+    def as_json(self) -> dict[str, str]:
+        """Return the entry of `inputs`."""
+        return {"what": self.what, "name": self.name, "value": self.value}
+
+
+@dataclass(frozen=True, slots=True)
 class Chance:
     """The chance that the true flash point lies where a class is given."""
 
@@ -35,7 +48,8 @@ class Answer:
     """What one regime makes of a flash point.
 
     `classification` is short and fixed ("Category 3", "PG II", "Not D001"; "Category 1 or 2"
-    where the evidence leaves it open), `statement` the same in the regime's words.
+    where the evidence leaves it open), `statement` the same in the regime's words. `inputs` is the
+    evidence that was known of what the rows ask, up to the one that decides.
     `margin_c` is the flash point minus the nearest limit at which this answer changes, all other
     evidence equal (`nearest_limit`, with its operator and unit); None where the flash point is
     only known to lie on one side of something. `margin_r` is the same in units of the method's
@@ -51,6 +65,7 @@ class Answer:
     classification: str
     statement: str
     hazard_statement: str
+    inputs: tuple[Input, ...]
     clause: str
     edition: str
     in_force: str
@@ -75,6 +90,7 @@ class Answer:
             "classification": self.classification,
             "statement": self.statement,
             "hazard_statement": self.hazard_statement,
+            "inputs": [one.as_json() for one in self.inputs],
             "clause": self.clause,
             "edition": self.edition,
             "in_force": self.in_force,

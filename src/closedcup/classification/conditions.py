@@ -48,6 +48,13 @@ _WORDS: Final = ("mode", "product")
 _NUMBERS: Final = frozenset(LABELS) - {"flash", *_TEMPERATURES, *_DIFFERENCES, *_YES_NO, *_WORDS}
 
 
+def field_of(quantity: str) -> str:
+    """Return the name of the piece of evidence that a quantity of a rule is."""
+    if quantity == "flash":
+        return "flash_c"
+    return {**_TEMPERATURES, **_DIFFERENCES}.get(quantity, quantity)
+
+
 class Condition(ABC):
     """A condition on one piece of evidence; `quantity` is a key of evidence.LABELS."""
 

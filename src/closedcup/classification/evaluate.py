@@ -16,6 +16,7 @@ from closedcup.classification.calculation import (
 )
 from closedcup.classification.contradictions import refuse_contradictions
 from closedcup.classification.evidence import Evidence, require_flash_point
+from closedcup.classification.inputs import inputs_of
 from closedcup.classification.margin import Margin, margin_to_nearest_limit
 from closedcup.classification.outcome import (
     Outcome,
@@ -161,6 +162,7 @@ def _answer(regime: Regime, evidence: Evidence, *, good_practice: bool) -> Answe
         classification=words,
         statement=_statement(outcome, words),
         hazard_statement=_joined((row.hazard_statement for row in rows), " or "),
+        inputs=inputs_of(regime, evidence, outcome),
         clause=_joined((row.clause for row in rows), "; "),
         edition=regime.edition,
         in_force="" if regime.in_force is None else regime.in_force.isoformat(),

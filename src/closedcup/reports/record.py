@@ -230,6 +230,16 @@ class Source(TypedDict):
     known: Annotated[str, "read, package, memory, common practice or user"]
 
 
+class InputUsed(TypedDict):
+    """A piece of evidence that a regime looked at."""
+
+    what: Annotated[str, "what it is"]
+    name: Annotated[str, "its name among the properties on record"]
+    value: Annotated[str, "its value with unit"]
+    method: NotRequired[Annotated[str, "how it was determined, where it is on record"]]
+    determined_on: NotRequired[Annotated[str, "when, where it is on record"]]
+
+
 class Chance(TypedDict):
     """The chance that the true flash point lies where a class is given."""
 
@@ -242,6 +252,7 @@ class Classification(TypedDict):
 
     regime: Annotated[str, "regime"]
     classification: Annotated[str | None, "class or category; null: cannot be decided"]
+    inputs: NotRequired[Annotated[list[InputUsed], "evidence that was known and looked at"]]
     clause: Annotated[str | None, "clause of the regime"]
     edition: Annotated[str | None, "edition of the regime"]
     rule: Annotated[str, "the rule in words"]

@@ -253,6 +253,22 @@ def evidence_for(
     )
 
 
+def with_origin(answer: dict[str, Any], on_record: tuple[EvidenceOnRecord, ...]) -> dict[str, Any]:
+    """Return an answer whose inputs from the records name the method and the date of each."""
+    known = {each.name: each for each in on_record}
+    inputs = [
+        {
+            **one,
+            "method": known[one["name"]].method,
+            "determined_on": known[one["name"]].determined_on,
+        }
+        if one["name"] in known
+        else one
+        for one in answer["inputs"]
+    ]
+    return {**answer, "inputs": inputs}
+
+
 def _standard_of(result: Result) -> float | None:
     """Return the standard uncertainty that the method's reproducibility gives; without sampling."""
     if result.reproducibility_c is None:

@@ -6,7 +6,7 @@ from decimal import Decimal
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.benching import BenchView, bench
 from closedcup.app.usecases.doubts import doubts_about, reasons_against
-from closedcup.app.usecases.evidence import evidence_for
+from closedcup.app.usecases.evidence import evidence_for, with_origin
 from closedcup.app.usecases.four_eyes import refuse_own_work
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.mean_result import (
@@ -232,7 +232,10 @@ def evidence_of(opened: OpenLaboratory, result: Result, view: BenchView) -> Clas
 
 def _classify(opened: OpenLaboratory, result: Result, view: BenchView, key: str | None) -> None:
     try:
-        answers = tuple(answer.as_json() for answer in classify(evidence_of(opened, result, view)))
+        answers = tuple(
+            with_origin(answer.as_json(), evidence_on_record(opened.state, view.sample.id))
+            for answer in classify(evidence_of(opened, result, view))
+        )
         classified = Classified(result.id, answers, None)
     except (InputError, Refused) as refused:  # also evidence on record that contradicts itself
         classified = Classified(result.id, (), refused.as_json()["error"])
