@@ -227,6 +227,8 @@ def _load_other_volume(state, liquid, off_c):
 
 
 def _apply(state, liquid, off_c):
+    if state.method.automatic_only:
+        off_c = min(off_c, 0)  # an apparatus that applies by itself skips no application
     cup_c = round(instruction(state).cup_c + off_c, 1)
     eye = liquid(cup_c)
     return IgniterApplied(cup_c, eye, detector=eye is Observation.FLASH, dwell_s=60)
