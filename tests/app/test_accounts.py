@@ -113,6 +113,8 @@ def test_an_account_locks_after_failures_and_opens_again_by_the_clock(staffed, c
     for _ in range(RULES.failures_until_locked):
         refused(signing_in.sign_in, staffed, "at", "wrong and wrong again")
     assert refused(as_person, "at") == "sign-in-refused"
+    told = {each["person"]: each["locked_until"] for each in accounts.people_and_accounts(staffed)}
+    assert told == {"at": "2026-03-02T06:15:00Z", "bw": None, "cp": None}
     clock.forward(minutes=RULES.locked_minutes - 1)
     assert refused(as_person, "at") == "sign-in-refused"
     clock.forward(minutes=1)

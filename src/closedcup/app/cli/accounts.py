@@ -84,6 +84,8 @@ def accounts(
         return
     shown = [{**each, "roles": ", ".join(each["roles"])} for each in people]
     columns = [("person", "id"), ("name", "name"), ("roles", "roles"), ("account", "account")]
+    if any(each["locked_until"] for each in people):
+        columns.append(("locked_until", "locked until (UTC)"))
     print_rows(shown, columns)
     if attempts:
         print_rows(noted, [("at", "at (UTC)"), ("person", "account"), ("outcome", "outcome")])

@@ -76,6 +76,7 @@ def _print_restored(answer: dict[str, Any]) -> None:
             [
                 "Set CLOSEDCUP_DATABASE to the address that you gave.",
                 "Erase again the names that were erased since the backup was taken.",
+                "Accounts have no passwords now: closedcup recover-account gives a lead’s back.",
             ],
         )
 

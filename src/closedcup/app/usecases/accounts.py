@@ -1,6 +1,6 @@
 """Accounts and roles: made, disabled, given and taken by a quality lead; never deleted."""
 
-from datetime import UTC
+from datetime import UTC, datetime
 from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
@@ -175,7 +175,7 @@ def _give(opened: OpenLaboratory, person: str, password: str | None) -> str:
     start = "" if password is not None else passwords.start_password()
     if password is not None:
         passwords.refuse_weak(password, known=known_words(opened, person))
-    now = opened.clock().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    now = _utc(opened.clock())
     kept = passwords.hash_of(password if password is not None else start)
     opened.store.access.set_password(Credential(person, kept, now, temporary=int(bool(start))))
     return start
@@ -184,11 +184,18 @@ def _give(opened: OpenLaboratory, person: str, password: str | None) -> str:
 def _told(opened: OpenLaboratory, ledger: Ledger, person: str, start: str) -> Answer:
     account = ledger.accounts.get(person)
     state = "none" if account is None else "active" if account else "disabled"
+    credential, now = opened.store.access.credential(person), _utc(opened.clock())
+    locked = "" if credential is None else credential.locked_until
     return {
         "person": person,
         "name": opened.name_of(person),
         "roles": _in_order(_of(ledger, person)),
         "account": state,
+        "locked_until": locked if locked > now else None,
         "start_password": start or None,
         "start_password_days": access_rules().temporary_days if start else None,
     }
+
+
+def _utc(moment: datetime) -> str:
+    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
