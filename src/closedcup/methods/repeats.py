@@ -66,12 +66,16 @@ def repeat_rule(method: Method, name: RepeatRuleName = "method") -> RepeatRule:
         return RepeatRule(_EU.value, takes_mean=True, words=words, source=_EU.source, known="read")
     limit = method.numbers.get("duplicate_limit")
     if limit is not None:
-        words = f"a result is the mean of two determinations within {limit.value:g} °C"
+        words = (
+            f"a result is the mean of two determinations within {limit.value:g} °C; a third is due "
+            "where they differ further, and then the two that agree count"
+        )
         return RepeatRule(limit.value, True, words, limit.source, limit.known)
     return RepeatRule(
         None,
         takes_mean=False,
-        words="one determination is a result; repeats are judged by the method's r",
+        words="one determination is a result, the first one stands; where repeats differ by more "
+        "than the method's r another is due",
         source=method.designation,
         known="memory",
     )
