@@ -5,6 +5,8 @@ from decimal import Decimal
 from starlette.responses import Response
 
 from closedcup.app.usecases import samples as desk
+from closedcup.app.usecases.desk.retention import as_due
+from closedcup.app.web.custody import whole_days
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, see, status_of
 from closedcup.errors import ClosedcupError, InputError
@@ -38,7 +40,11 @@ def receive(visit: Visit) -> Response:
             return _receiving(visit, form, 400)
         desk.receive_sample(opened, sample, key=form.key)
     except ClosedcupError as error:
-        _place(form, error, {"composition": "composition", "component": "composition"})
+        _place(
+            form,
+            error,
+            {"composition": "composition", "component": "composition", "keep-back": "kept_back_ml"},
+        )
         return _receiving(visit, form, status_of(error))
     return see(f"/samples/{sample.id}")
 
@@ -62,6 +68,12 @@ def _typed_sample(visit: Visit) -> Sample | None:
         )
     history = form.parsed("history", _past_results) or ()
     fill_percent, arrived_c = form.number("fill_percent"), form.number("arrived_c")
+    today = opened.clock().date()
+    due = form.parsed("due", lambda text: as_due(text, today)) or ""
+    keep_days = form.parsed("keep_days", whole_days)
+    kept_back_ml = form.number("kept_back_ml")
+    if form.checked("in_doubt"):
+        form.text("condition", required="Say what is wrong: the customer is asked about it.")
     if form.is_faulty or volume_ml is None:
         return None
     return Sample(
@@ -84,6 +96,11 @@ def _typed_sample(visit: Visit) -> Sample | None:
         suspected=_lines(form.text("suspected")),
         hazards=_lines(form.text("hazards")),
         history=history,
+        in_doubt=form.checked("in_doubt"),
+        priority=form.text("priority"),
+        due=due,
+        keep_days=keep_days,
+        kept_back_ml=kept_back_ml,
     )
 
 

@@ -1,7 +1,6 @@
-"""Samples: the list with what wants doing first, and everything about one."""
+"""Everything about a sample: its tests, what it is, and how it is kept."""
 
-from dataclasses import replace
-from typing import Any, Final
+from typing import Any
 
 from starlette.responses import Response
 
@@ -10,76 +9,20 @@ from closedcup.app.usecases import samples as desk
 from closedcup.app.usecases.agreed_rule import conformity_of, process_on_record
 from closedcup.app.usecases.belief_pictures import plan_picture
 from closedcup.app.usecases.classifying import regimes_picture
+from closedcup.app.usecases.desk.retention import disposal_facts
+from closedcup.app.usecases.desk.view import keeping_of
 from closedcup.app.usecases.evidence import properties_in_words
 from closedcup.app.usecases.methods_on_record import method_of_test
 from closedcup.app.usecases.results import evidence_of
 from closedcup.app.web.forms import Form
+from closedcup.app.web.person import people
 from closedcup.app.web.rendering import Visit, page, see, status_of
-from closedcup.app.web.setting_up import steps
+from closedcup.app.web.sample_list import STATES
 from closedcup.errors import ClosedcupError
 from closedcup.laboratory import Evidence
 from closedcup.laboratory.rights import permitted
 from closedcup.methods import methods
 from closedcup.quantities import standard_pressure_kpa
-from closedcup.records.projections import SampleQuery
-
-# State → (how soon it wants somebody, its symbol). What is at the bench is getting warm or cold.
-_STATES: Final[dict[str, tuple[int, str]]] = {
-    "being tested": (0, "bench"),
-    "to be reviewed": (1, "held"),
-    "held": (1, "held"),
-    "released": (2, "good"),
-    "planned": (3, "next"),
-    "test requested": (4, "next"),
-    "received": (5, "next"),
-    "waits for a reviewer": (6, "held"),
-    "refused by the reviewer": (7, "stop"),
-    "refused by the stop list": (7, "stop"),
-    "reported": (8, "good"),
-}
-_ON_A_PAGE: Final = 50
-_NEXT_WORDS: Final = {
-    "request": "Request a test",
-    "plan": "Make the plan",
-    "review": "Record the reviewer's decision",
-    "begin": "Begin a series",
-    "bench": "Continue at the bench",
-    "release": "Release the result",
-    "report": "Issue the report",
-}
-
-
-def show_all(visit: Visit) -> Response:
-    """List the samples, what wants doing first on top; every searched word must occur.
-
-    All that are unfinished come first, then the reported ones, so many to a page.
-    """
-    words, before = tuple(visit.query("q").casefold().split()), visit.query("before") or None
-    wanted = SampleQuery(words, before=before, limit=_ON_A_PAGE)
-    reported = overview.sample_list(visit.opened, replace(wanted, states=("reported",)))
-    unfinished = replace(wanted, states=tuple(_STATES.keys() - {"reported"}), limit=None)
-    open_ones = [] if before else overview.sample_list(visit.opened, unfinished)
-    rows = [_row(line) for line in (*reversed(open_ones), *reported)]
-    rows.sort(key=lambda row: int(row["urgency"]))
-    return page(
-        visit,
-        "samples.html",
-        rows=rows,
-        search=visit.query("q"),
-        older=reported[-1]["id"] if len(reported) == _ON_A_PAGE else None,
-        steps=steps(visit.opened),
-    )
-
-
-def _row(line: dict[str, Any]) -> dict[str, Any]:
-    urgency, symbol = _STATES[line["state"]]
-    verb, _, what = line["next"].partition(" ")
-    return line | {
-        "urgency": urgency,
-        "symbol": symbol,
-        "next_words": _NEXT_WORDS.get(verb, ""),
-        "address": f"/bench/{what}" if verb == "bench" else f"/samples/{line['id']}",
-    }
 
 
 def show(visit: Visit) -> Response:
@@ -101,7 +44,7 @@ def sample_page(visit: Visit, sample_id: str, *, faulty: str = "", status: int =
         "sample.html",
         status=status,
         sample=sample,
-        state_symbols={state: symbol for state, (_, symbol) in _STATES.items()},
+        state_symbols={state: symbol for state, (_, symbol) in STATES.items()},
         form_named=form_named,
         faulty=faulty,
         methods_offered=[
@@ -132,6 +75,10 @@ def sample_page(visit: Visit, sample_id: str, *, faulty: str = "", status: int =
         regimes_of=lambda result: _regimes_of(visit, result),
         name_of=opened.name_of,
         coverage_words=_coverage_words,
+        keeping=keeping_of(opened, sample_id),
+        disposal=disposal_facts(opened, sample_id),
+        raw=ledger.samples[sample_id],
+        people=people(opened),
     )
 
 
