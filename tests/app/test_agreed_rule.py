@@ -1,8 +1,10 @@
 """What may be agreed before a test, and where the evidence of a class comes from."""
 
+from types import SimpleNamespace
+
 import pytest
 
-from closedcup.app.usecases.agreed_rule import refuse_unagreed
+from closedcup.app.usecases.agreed_rule import process_on_record, refuse_unagreed
 from closedcup.app.usecases.evidence import typed_evidence, with_origin
 from closedcup.classification import Evidence, classify_regime
 from closedcup.errors import InputError, Refused
@@ -92,3 +94,39 @@ def test_a_misspelt_product_is_told_and_an_unknown_one_is_taken_as_it_is():
     evidence = typed_evidence(flash="60 degC", product="printing ink")
     notes = " ".join(classify_regime(evidence, "UN class 3").notes)
     assert "No rule names the product “printing ink”" in notes
+
+
+def _laboratory(results_c, product="diesel"):
+    """Return what `process_on_record` reads of a laboratory: released results of one product."""
+    ids = [f"R{number}" for number in range(len(results_c))]
+    results = {
+        key: SimpleNamespace(id=key, test=key, corrected_c=c, reproducibility_c=2.772)
+        for key, c in zip(ids, results_c, strict=True)
+    }
+    return SimpleNamespace(
+        state=SimpleNamespace(
+            results=results,
+            superseded={},
+            releases={key: SimpleNamespace(released=True) for key in ids},
+            tests={key: SimpleNamespace(method="d93-a", sample=key) for key in ids},
+            samples={key: SimpleNamespace(product=product) for key in ids},
+        )
+    )
+
+
+def test_how_a_product_spreads_is_known_from_its_earlier_released_results():
+    opened = _laboratory([60.0, 64.0] * 5)
+    found = process_on_record(opened, opened.state.results["R0"])
+    assert found.mean_c == pytest.approx(62.0, abs=0.3)
+    assert "9 earlier results" in found.words
+    held = opened.state.releases
+    held |= {key: SimpleNamespace(released=False) for key in ("R1", "R2")}
+    assert process_on_record(opened, opened.state.results["R0"]) is None
+
+
+@pytest.mark.parametrize(
+    ("results_c", "product"), [([62.0] * 10, "diesel"), ([60.0, 64.0] * 5, "")]
+)
+def test_nothing_is_said_of_a_product_that_is_not_named_or_does_not_spread(results_c, product):
+    opened = _laboratory(results_c, product)
+    assert process_on_record(opened, opened.state.results["R0"]) is None

@@ -13,13 +13,7 @@ from closedcup.reports.control_chart import ChartedPoint, control_chart
 from closedcup.reports.document import record_chart, render_pdf
 from closedcup.reports.drawing import svg
 from closedcup.reports.record import Record, canonical_record_bytes, open_record
-from closedcup.reports.regimes_chart import (
-    RegimeBand,
-    RegimeLine,
-    ShownResult,
-    chart_of_shown,
-    regimes_chart,
-)
+from closedcup.reports.regimes_chart import chart_of_shown, regimes_chart
 from closedcup.reports.round_chart import SiteFigures, round_chart
 
 __all__ = [
@@ -27,9 +21,6 @@ __all__ = [
     "Item",
     "Point",
     "Record",
-    "RegimeBand",
-    "RegimeLine",
-    "ShownResult",
     "SiteFigures",
     "Theme",
     "ThemeName",
