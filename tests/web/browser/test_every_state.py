@@ -67,6 +67,24 @@ def states(clock: Any, begun: Callable[..., str], page) -> Iterator[str]:
     clock.forward(60)
     press(page, "Igniter out")
     yield "the igniter went out"
+    page.goto(f"/bench/{begun(expected='0 degC')}")
+    for name in ("Cup is set", "Specimen loaded"):
+        press(page, name)
+    yield "a cold cup recovers"
+    page.goto(f"/bench/{begun(method='d7236')}")
+    for name in ("Cup is set", "Specimen loaded"):
+        press(page, name)
+    yield "start heating"
+    page.get_by_label("The apparatus applies the igniter by itself").uncheck()
+    for name in ("Heating started", "No flash"):
+        press(page, name)
+    page.locator("details").evaluate_all("all => all.forEach(one => { one.open = true; })")
+    yield "a ramp by hand"
+    press(page, "Specimen lost")
+    page.locator("#end-series").locator("xpath=ancestor::details").evaluate("it => it.open = true")
+    page.get_by_label("Why it ends here").fill("sample used up")
+    press(page, "End the series")
+    yield "ended early"
     ended = begun(limit="<60 degC")
     page.goto(f"/bench/{ended}")
     for name in ("Cup is set", "Specimen loaded", "Flash"):
