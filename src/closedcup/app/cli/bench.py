@@ -142,8 +142,8 @@ def next_temperature(
             ("from", answer["belief_from"]),
             (
                 "cup's rates",
-                f"{answer['heats_c_per_min']:g} up, {answer['cools_c_per_min']:g} down, °C/min "
-                f"({answer['rates_from']})",
+                f"{answer['heats_c_per_min']:g} up, {answer['cools_c_per_min']:g} down °C/min; "
+                + answer["rates_from"],
             ),
         ],
     )
