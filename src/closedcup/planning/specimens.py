@@ -69,7 +69,8 @@ def _heated(method: Method, distance_c: float) -> int:
     low, high = (method.numbers.get(f"window_{end}") for end in ("low", "high"))
     from_above = 0
     if distance_c <= 0:
-        from_above = 1 + math.floor(-distance_c / method.number("start_offset").value)
+        steps = round(-distance_c / method.number("start_offset").value, 6)
+        from_above = 1 + math.floor(steps)
     if low is None or high is None:
         return from_above + 1
     widest_c = max(rule.interval.value for rule in method.intervals)
