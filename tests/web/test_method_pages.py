@@ -79,5 +79,11 @@ def test_a_refused_number_keeps_what_was_typed(pages, opened, typed, says) -> No
     assert not opened.state.confirmations
 
 
+def test_a_method_without_numbers_has_none_to_check(pages) -> None:
+    html = pages.get("/methods/d8174/confirm").text
+    assert "its text was not seen" in html
+    assert "<progress" not in html
+
+
 def test_an_unknown_number_is_told(pages) -> None:
     assert pages.get("/methods/d93-a/confirm?number=jam").status_code == 400
