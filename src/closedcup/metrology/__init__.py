@@ -28,7 +28,8 @@ from closedcup.metrology.inputs import DISTRIBUTIONS, Input, Model, within
 from closedcup.metrology.interlaboratory import Material, evaluate_material
 from closedcup.metrology.line_fit import Line, fit_line
 from closedcup.metrology.monte_carlo import Simulated, simulate
-from closedcup.metrology.outliers import OutlierTest
+from closedcup.metrology.normality import anderson_darling
+from closedcup.metrology.outliers import OutlierTest, dixon, generalised_deviates, grubbs
 from closedcup.metrology.robust import (
     RobustEstimate,
     algorithm_a,
@@ -89,16 +90,20 @@ __all__ = [
     "agree",
     "agree_means",
     "algorithm_a",
+    "anderson_darling",
     "between_groups",
     "bibliography",
     "chart_cusum",
     "chart_ewma",
     "chart_individuals",
     "chart_subgroups",
+    "dixon",
     "evaluate_material",
     "fit_line",
     "from_history",
     "from_reproducibility",
+    "generalised_deviates",
+    "grubbs",
     "limits_around",
     "mean_difference_limit_c",
     "neighbour_correlation",

@@ -63,21 +63,28 @@ def agree_means(
     second_c: Sequence[float],
     *,
     repeatability_c: float,
-    reproducibility_c: float,
+    reproducibility_c: float | None,
 ) -> Agreement:
     """Compare the means of two laboratories.
 
     |difference| ≤ √(R² - r²(1 - 1/(2n₁) - 1/(2n₂))) (ISO 4259, memory). Single results give R.
+    Raises InputError for a missing R or no results of one of them.
     """
-    _check_order(repeatability_c, reproducibility_c)
+    big_r_c = _reproducibility(reproducibility_c)
+    _check_order(repeatability_c, big_r_c)
     first, second = (np.asarray(one, dtype=np.float64) for one in (first_c, second_c))
     if not first.size or not second.size:
-        raise InputError("results-missing", "Each laboratory needs a result.", where="results")
+        raise InputError(
+            "results-missing",
+            "Each laboratory needs a result.",
+            where="results",
+            fix="Give the results of both.",
+        )
     limit_c = mean_difference_limit_c(
         first.size,
         second.size,
         repeatability_c=repeatability_c,
-        reproducibility_c=reproducibility_c,
+        reproducibility_c=big_r_c,
     )
     difference_c = abs(float(first.mean()) - float(second.mean()))
     rule = f"difference of means of {first.size} and {second.size} ≤ √(R² - r²(1 - 1/2n₁ - 1/2n₂))"
@@ -98,6 +105,7 @@ def _reproducibility(reproducibility_c: float | None) -> float:
             "reproducibility-missing",
             "Laboratories are compared by R, which the method does not state here.",
             where="results",
+            fix="Agree on a limit with the other laboratory.",
         )
     return reproducibility_c
 

@@ -225,6 +225,10 @@ def precision(
     result: Annotated[
         list[str] | None, typer.Option(help="A result to compare; once for each.")
     ] = None,
+    theirs: Annotated[
+        list[str] | None,
+        typer.Option(help="A result of another laboratory; once for each: the means are compared."),
+    ] = None,
     between_laboratories: Annotated[
         bool, typer.Option("--between-laboratories", help="Compare with R instead of r.")
     ] = False,
@@ -240,6 +244,7 @@ def precision(
         product=product,
         at=None if at is None else parse_temperature(at, where="at"),
         results=tuple(parse_temperature(text, where="result") for text in result or ()),
+        theirs=tuple(parse_temperature(text, where="theirs") for text in theirs or ()),
         between_laboratories=between_laboratories,
         lookup=method_in_use,
     )
@@ -254,6 +259,7 @@ def precision(
                 ("reproducibility R", degrees(answer["reproducibility_c"], 2)),
                 ("difference", degrees(answer.get("difference_c"), 2)),
                 ("permitted", degrees(answer.get("limit_c"), 2)),
+                ("rule", answer.get("rule")),
                 ("agree", None if "agree" not in answer else "yes" if answer["agree"] else "NO"),
                 ("note", answer["note"]),
                 ("known", ", ".join(dict.fromkeys(one["known"] for one in answer["sources"]))),

@@ -17,7 +17,7 @@ from closedcup.methods import (
     refuse_open_cup,
     set_point,
 )
-from closedcup.metrology import agree
+from closedcup.metrology import agree, agree_means
 from closedcup.quantities import (
     Limit,
     Pressure,
@@ -115,12 +115,16 @@ def method_precision(
     product: str | None = None,
     at: Temperature | None = None,
     results: tuple[Temperature, ...] = (),
+    theirs: tuple[Temperature, ...] = (),
     between_laboratories: bool = False,
     lookup: MethodLookup = method,
 ) -> Answer:
-    """Return r and R of a method, and whether given results agree within them."""
+    """Return r and R of a method, and whether given results agree within them.
+
+    `theirs` are another laboratory's results: then the means of both are compared by R.
+    """
     chosen = lookup(method_id)
-    if at is None and not results:
+    if at is None and not (results or theirs):
         raise InputError(
             "temperature-missing",
             "Precision depends on the temperature.",
@@ -128,7 +132,9 @@ def method_precision(
             fix="Give --at “61 degC”, or the results to compare with --result.",
         )
     values_c = [result.c for result in results]
-    at_c = at.c if at is not None else sum(values_c) / len(values_c)
+    theirs_c = [result.c for result in theirs]
+    both_c = values_c + theirs_c
+    at_c = at.c if at is not None else sum(both_c) / len(both_c)
     found = precision_at(chosen, at_c, product)
     answer: Answer = {
         "method": chosen.id,
@@ -140,12 +146,21 @@ def method_precision(
         "confirmed": chosen.confirmed,
         "sources": in_words(found.sources()),
     }
-    if values_c:
-        compared = agree(
-            values_c,
-            repeatability_c=found.repeatability_c,
-            reproducibility_c=found.reproducibility_c,
-            between_laboratories=between_laboratories,
+    if both_c:
+        compared = (
+            agree_means(
+                values_c,
+                theirs_c,
+                repeatability_c=found.repeatability_c,
+                reproducibility_c=found.reproducibility_c,
+            )
+            if theirs_c
+            else agree(
+                values_c,
+                repeatability_c=found.repeatability_c,
+                reproducibility_c=found.reproducibility_c,
+                between_laboratories=between_laboratories,
+            )
         )
         answer |= {
             "mean_c": compared.mean_c,
