@@ -45,22 +45,25 @@ def _list(listed: list[dict[str, Any]]) -> None:
             {
                 **each,
                 "range": _range(each),
-                "guide": "yes" if each["guided"] else "no",
                 "specimen": " or ".join(f"{one:g}" for one in dict.fromkeys(each["specimen_ml"])),
-                "parameters": "confirmed" if each["confirmed"] else "unconfirmed",
+                "parameters": _standing(each),
             }
             for each in listed
         ],
         [
             ("id", "id"),
             ("name", "method"),
-            ("test", "test"),
             ("range", "scope"),
             ("specimen", "mL"),
-            ("guide", "bench guide"),
             ("parameters", "parameters"),
         ],
     )
+
+
+def _standing(each: dict[str, Any]) -> str:
+    if not each["guided"]:
+        return "not run here"
+    return "confirmed" if each["confirmed"] else "unconfirmed"
 
 
 def _explain(answer: dict[str, Any]) -> None:
