@@ -212,3 +212,20 @@ def test_operators_and_rounds_on_record_are_used(opened, command, result, clock)
     above = [one["what"] for one in answer["from_above"]]
     assert any(words.startswith("5 results of proficiency rounds") for words in above)
     assert all(one["reconciled"] for one in answer["from_above"])
+
+
+def test_calibration_points_on_record_give_the_probe_its_uncertainty(command, result, tmp_path):
+    points = tmp_path / "probe.csv"
+    points.write_text("reading_c,correction_c\n0,0.1\n20,0.1\n40,0.2\n60,0.1\n", encoding="utf-8")
+    check = ["probe-check", "SC-1", "--correction", "0.1 degC", "--certificate", "T-7"]
+    assert command(*check, "--calibration", str(points))[0] == 0
+    words = ["uncertainty", result.id, "--json", "--trials", "20000"]
+    answer = json.loads(command(*words)[1])
+    probe = next(one for one in answer["inputs"] if one["name"] == "probe")
+    assert 0 < probe["standard_uncertainty"] < 0.1
+    assert probe["degrees_of_freedom"] == 2
+    assert any("4 calibration points" in note for note in answer["notes"])
+    given = json.loads(command(*words, "--probe-calibration", str(points))[1])
+    assert given["standard_uncertainty"] == pytest.approx(answer["standard_uncertainty"])
+    points.write_text("reading_c,correction_c\n0,0.1\n20,0.1\n", encoding="utf-8")
+    assert command(*check, "--calibration", str(points))[0] == 3

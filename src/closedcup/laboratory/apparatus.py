@@ -48,12 +48,18 @@ class ServiceRecord:
 
 @dataclass(frozen=True, slots=True)
 class ProbeCheck:
-    """The temperature probe's correction, to be added to a reading; None when none is on record."""
+    """The temperature probe's correction, to be added to a reading; None when none is on record.
+
+    readings_c and corrections_c are the points of its calibration, where they are on record: from
+    them follows how uncertain the correction is at a reading.
+    """
 
     apparatus: str
     correction_c: Decimal | None
     certificate: str
     checked_on: str
+    readings_c: tuple[Decimal, ...] = ()
+    corrections_c: tuple[Decimal, ...] = ()
 
 
 class ApparatusState(StrEnum):

@@ -182,18 +182,24 @@ def probe_check(
     ],
     certificate: Annotated[str, typer.Option(help="Certificate or record.")] = "",
     checked_on: Annotated[str, typer.Option(help="Date: 2026-03-02.")] = "",
+    calibration: Annotated[
+        str | None,
+        typer.Option(help="CSV of its points, for the budget: reading_c, correction_c."),
+    ] = None,
     by: By = None,
     key: Key = None,
     as_json: AsJson = False,
 ) -> None:
     """Record the correction of an apparatus's temperature probe."""
     from closedcup.app.usecases import establishing
+    from closedcup.app.usecases.result_budget import calibration_points
     from closedcup.laboratory import ProbeCheck
     from closedcup.quantities import parse_difference
 
     none = correction.strip().lower() in {"none", "none on record"}
     value = None if none else Decimal(repr(parse_difference(correction, where="correction").c))
-    check = ProbeCheck(apparatus, value, certificate, checked_on)
+    points = ((), ()) if calibration is None else calibration_points(calibration)
+    check = ProbeCheck(apparatus, value, certificate, checked_on, *points)
     with opened(by) as laboratory:
         establishing.record_probe_check(laboratory, check, key=key)
     answer = {

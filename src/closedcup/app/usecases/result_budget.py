@@ -5,6 +5,7 @@ What is neither on record nor given is not invented: it is listed as missing.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Final
 
 from closedcup.app.opening import OpenLaboratory
@@ -108,13 +109,25 @@ def budget_of_result(opened: OpenLaboratory, result_id: str, given: Given) -> Bu
     )
 
 
+def calibration_points(path: str) -> tuple[tuple[Decimal, ...], tuple[Decimal, ...]]:
+    """Return the readings and corrections of a CSV file with reading_c and correction_c.
+
+    Refused where no line with an uncertainty follows from them.
+    """
+    rows = list(enumerate(read_rows(path), start=1))
+    readings = tuple(decimal_in(row, "reading_c", line=line) for line, row in rows)
+    corrections = tuple(decimal_in(row, "correction_c", line=line) for line, row in rows)
+    _line(readings, corrections)
+    return readings, corrections
+
+
 def calibration_from_file(path: str) -> Line:
     """Fit the probe's correction against its reading: CSV with reading_c and correction_c."""
-    rows = list(enumerate(read_rows(path), start=1))
-    return fit_line(
-        [float(decimal_in(row, "reading_c", line=line)) for line, row in rows],
-        [float(decimal_in(row, "correction_c", line=line)) for line, row in rows],
-    )
+    return _line(*calibration_points(path))
+
+
+def _line(readings: Sequence[Decimal], corrections: Sequence[Decimal]) -> Line:
+    return fit_line([float(one) for one in readings], [float(one) for one in corrections])
 
 
 def _barometer(found: _Collected, given: Given) -> None:
@@ -143,6 +156,7 @@ def _slope(found: _Collected, given: Given) -> None:
 def _probe(found: _Collected, given: Given) -> None:
     correction = found.result.probe_correction_c
     stated = found.on_record("probe")
+    check = found.ledger.probes.get(found.ledger.series[found.result.series].apparatus)
     if correction is None:
         found.missing.append("probe calibration: no correction on record")
     if given.probe_calibration is not None:
@@ -152,6 +166,14 @@ def _probe(found: _Collected, given: Given) -> None:
         found.inputs.append(Input("probe", correction or 0.0, given.probe_c))
     elif stated is not None:
         found.take("probe", correction or 0.0, stated)
+    elif check is not None and check.readings_c:
+        line = _line(check.readings_c, check.corrections_c)
+        cup_c = float(found.result.observed_cup_c or 0)
+        found.inputs.append(_calibrated(line, cup_c, correction))
+        found.notes.append(
+            f"probe: a line through {len(check.readings_c)} calibration points of "
+            f"{check.checked_on or 'a day not noted'}, {check.certificate or 'no certificate'}"
+        )
     else:
         found.missing.append("probe calibration: no uncertainty on record or given")
         if correction is not None:
