@@ -3,6 +3,8 @@
 import pytest
 
 from closedcup.app.usecases import bench_overview, explaining_methods, overview
+from closedcup.app.usecases.desk import finding
+from closedcup.app.usecases.desk.view import keeping_of
 
 
 def test_an_estimate(pages) -> None:
@@ -39,7 +41,12 @@ def test_lists(pages, opened, series) -> None:
     regimes = {row["regime"] for row in pages.get("/api/classify?flash=22.5 degC").json()}
     assert {"GHS", "UN class 3"} <= regimes
     assert pages.get("/api/methods").json() == explaining_methods.all_methods()
-    assert pages.get("/api/samples").json() == overview.sample_list(opened)
+    every = finding.listed(opened, finding.sample_query(opened))
+    assert pages.get("/api/samples").json() == every
+    assert pages.get("/api/samples?q=none of this").json() == []
+    assert pages.get("/api/search?q=S-0001").json() == finding.search(opened, "S-0001")
+    assert pages.get("/api/samples/S-0001/keeping").json() == keeping_of(opened, "S-0001")
+    assert pages.get("/api/disposals").json() == pages.get("/api/filters").json() == []
     assert pages.get("/api/samples/S-0001").json() == overview.sample_overview(opened, "S-0001")
     assert pages.get(f"/api/bench/{series}").json() == bench_overview.bench_overview(opened, series)
 

@@ -23,7 +23,7 @@ from closedcup.app.usecases import (
     samples,
     verifying,
 )
-from closedcup.demo import scenario
+from closedcup.demo import desk, scenario
 from closedcup.demo.display import Display
 from closedcup.errors import Refused
 from closedcup.laboratory import Apparatus, Evidence, Person, ProbeCheck, ReferenceMaterial
@@ -192,6 +192,7 @@ class Demo:
             f"demo/sample/{sample.id}",
             lambda key: samples.receive_sample(opened, sample, key=key),
         )
+        desk.store(self, row)
         for number, evidence in enumerate(scenario.evidence(row)):
             self._record(sample.id, number, evidence)
         self.once(f"demo/test/{test.id}", lambda key: samples.request_test(opened, test, key=key))
@@ -242,6 +243,7 @@ class Demo:
 
     def _determine(self, row: scenario.Row, test_id: str) -> None:
         """Follow the bench's instructions with the invented liquid until the test ends."""
+        desk.take_to_the_bench(self, row)
         self.once(
             f"demo/series/{test_id}",
             lambda key: beginning.begin_series(

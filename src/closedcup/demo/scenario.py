@@ -146,6 +146,10 @@ def sample(row: Row) -> Sample:
         is_waste=row.get("is_waste", False),
         suspected=tuple(row.get("suspected", ())),
         history=tuple(PastResult(Decimal(value), what) for value, what in row.get("history", ())),
+        priority=row.get("priority", "routine"),
+        in_doubt="go_ahead" in row,
+        keep_days=row["keep_days"],
+        kept_back_ml=Decimal(row["kept_back_ml"]) if "kept_back_ml" in row else None,
     )
 
 

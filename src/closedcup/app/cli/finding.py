@@ -35,14 +35,14 @@ def samples(
     from closedcup.app.usecases.desk import finding
 
     with opened() as laboratory:
-        typed = " ".join(words or ())
-        states = list(state or ())
-        if saved is not None:
-            kept = finding.filter_named(laboratory.state, saved)
-            typed, states = f"{kept.words} {typed}", states or list(kept.states)
-            overdue, urgent = overdue or kept.overdue, urgent or kept.urgent
-        query = finding.sample_query(
-            laboratory, typed, states=states, overdue=overdue, urgent=urgent, limit=limit
+        query = finding.asked_query(
+            laboratory,
+            " ".join(words or ()),
+            states=state or (),
+            overdue=overdue,
+            urgent=urgent,
+            limit=limit,
+            saved=saved,
         )
         listed = finding.listed(laboratory, query)
     if as_json:

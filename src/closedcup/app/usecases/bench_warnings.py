@@ -1,8 +1,17 @@
 """What to mind at the bench besides the step itself: the day's card, the sample, the pressure."""
 
+from datetime import datetime
+
 from closedcup.app.usecases.qualifying import authorisation_warning
 from closedcup.laboratory import Series
-from closedcup.methods import Instruction, Method, pressure_warnings, repeat_rule
+from closedcup.laboratory.sample_keeping import SampleOpened, entries_of
+from closedcup.methods import (
+    Instruction,
+    Method,
+    SpecimenLoaded,
+    pressure_warnings,
+    repeat_rule,
+)
 from closedcup.records.ledger import Ledger
 
 
@@ -13,6 +22,7 @@ def bench_warnings(
     return (
         *_mean_of_two(ledger, series, method, step),
         *_sample_used_up(step, left_ml),
+        *_not_opened(ledger, series, step),
         *_no_card(ledger, series),
         *authorisation_warning(
             ledger, series.analyst, ledger.tests[series.test].method, series.begun_at[:10]
@@ -29,6 +39,18 @@ def _sample_used_up(step: Instruction, left_ml: float) -> tuple[str, ...]:
         f"{step.specimen_ml:g} mL: if it is used up, end the series with the reason."
     )
     return (text,)
+
+
+def _not_opened(ledger: Ledger, series: Series, step: Instruction) -> tuple[str, ...]:
+    """Ask for the opening that a specimen is drawn at, where openings of the sample are noted."""
+    sample = ledger.tests[series.test].sample
+    openings = entries_of(ledger.keeping.get(sample, ()), SampleOpened)
+    if step.action != "load specimen" or not openings:
+        return ()
+    drawn = [each.observed_at for each in series.moves if isinstance(each.move, SpecimenLoaded)]
+    if not drawn or datetime.fromisoformat(openings[-1][0].at) > datetime.fromisoformat(drawn[-1]):
+        return ()
+    return (f"No opening of {sample} is on record since the last specimen: note how cold it is.",)
 
 
 def _mean_of_two(

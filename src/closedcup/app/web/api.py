@@ -29,7 +29,7 @@ from closedcup.app.usecases import (
 from closedcup.app.usecases.evidence import typed_evidence
 from closedcup.app.usecases.methods_on_record import MethodLookup, method_of
 from closedcup.app.usecases.samples import as_basis, as_trust
-from closedcup.app.web import people_api
+from closedcup.app.web import desk_api, people_api
 from closedcup.app.web.asked import Asked
 from closedcup.conformity import parse_specification
 from closedcup.quantities import (
@@ -185,11 +185,6 @@ def _confirmation(opened: OpenLaboratory, request: Request) -> Any:
     return confirming.confirmation_state(opened, request.path_params["method"])
 
 
-def _samples(opened: OpenLaboratory, request: Request) -> Any:
-    Asked(request)
-    return overview.sample_list(opened)
-
-
 def _sample(opened: OpenLaboratory, request: Request) -> Any:
     Asked(request)
     return overview.sample_overview(opened, request.path_params["sample"])
@@ -269,7 +264,6 @@ ANSWERS: Final[tuple[tuple[str, Answering], ...]] = (
     ("/methods/{method}/confirm", _confirmation),
     ("/classify", _classify),
     ("/conform", _conform),
-    ("/samples", _samples),
     ("/samples/{sample}", _sample),
     ("/bench/{series}", _bench),
     ("/bench/{series}/next", _next),
@@ -281,4 +275,5 @@ ANSWERS: Final[tuple[tuple[str, Answering], ...]] = (
     ("/proficiency", _proficiency),
     ("/check-records", _check_records),
     *people_api.ANSWERS,
+    *desk_api.ANSWERS,
 )

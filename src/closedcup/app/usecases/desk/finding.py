@@ -77,6 +77,32 @@ def sample_query(
     )
 
 
+def asked_query(
+    opened: OpenLaboratory,
+    words: str = "",
+    *,
+    states: Sequence[str] = (),
+    overdue: bool = False,
+    urgent: bool = False,
+    limit: int | None = None,
+    saved: str | None = None,
+) -> SampleQuery:
+    """Return what is looked for, by a saved filter and what was typed beside it."""
+    if saved is None:
+        return sample_query(
+            opened, words, states=states, overdue=overdue, urgent=urgent, limit=limit
+        )
+    kept = filter_named(opened.state, saved)
+    return sample_query(
+        opened,
+        f"{kept.words} {words}",
+        states=states or kept.states,
+        overdue=overdue or kept.overdue,
+        urgent=urgent or kept.urgent,
+        limit=limit,
+    )
+
+
 def listed(opened: OpenLaboratory, query: SampleQuery) -> list[Answer]:
     """Return the wanted samples, the newest first, each with how soon it is due in words."""
     today = opened.clock().date()

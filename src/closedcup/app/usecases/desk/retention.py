@@ -155,7 +155,7 @@ def disposal_facts(opened: OpenLaboratory, sample_id: str) -> Answer:
     dangers = _stop_list(ledger, sample)
     cautions = disposal_cautions(flash_c, is_waste=sample.is_waste, on_stop_list=bool(dangers))
     return _kept(ledger, sample, today) | {
-        "flash_point_c": flash_c,
+        "flash_point_at_least_c": flash_c,
         "waste_class": "; ".join([words, *_classes(ledger, sample_id)]),
         "cautions": [*cautions, *dangers],
         "reported": reported_on(ledger, sample_id) is not None,
@@ -230,20 +230,20 @@ def _open_dispute(ledger: Ledger, sample: str) -> str:
 
 
 def _lowest_flash(ledger: Ledger, sample: str) -> tuple[float | None, str]:
-    """Return the lowest flash point found, corrected, °C, and the same in words.
+    """Return the lowest that the flash point can be, corrected, °C, and what was found, in words.
 
-    A test at a limit that flashed counts as that limit.
+    None where nothing bounds it from below: no result, or a flash at a limit and no lower test.
     """
-    found = []
-    for test in ledger.tests_of(sample):
-        result = ledger.result_of(test.id)
-        if result is not None:
-            ends = (result.corrected_c, result.high_corrected_c)
-            found += [(value, result) for value in ends if value is not None][:1]
+    results = [ledger.result_of(test.id) for test in ledger.tests_of(sample)]
+    found = [result for result in results if result is not None]
     if not found:
         return None, "flash point not known"
-    flash_c, result = min(found, key=lambda pair: pair[0])
-    return flash_c, f"{result.statement} ({result.id})"
+    ends = [
+        result.low_corrected_c if result.corrected_c is None else result.corrected_c
+        for result in found
+    ]
+    words = "; ".join(f"{result.statement} ({result.id})" for result in found)
+    return min((end for end in ends if end is not None), default=None), words
 
 
 def _classes(ledger: Ledger, sample: str) -> list[str]:
