@@ -4,6 +4,7 @@ The budgets are files as the command reads them; Monte Carlo runs 10⁶ trials f
 """
 
 from importlib.resources import files
+from math import sqrt
 
 import numpy as np
 
@@ -21,6 +22,7 @@ from closedcup.metrology.interlaboratory import evaluate_material
 from closedcup.metrology.line_fit import fit_line
 from closedcup.metrology.monte_carlo import Simulated, simulate
 from closedcup.metrology.rounded import rounded_pair
+from closedcup.metrology.summary import univariate
 
 Figures = dict[tuple[str, str], float | str]
 
@@ -91,6 +93,10 @@ def _impedance() -> Figures:
         ("impedance", "r of R and Z"): float(r[0, 2]),
         ("impedance", "r of X and Z"): float(r[1, 2]),
     }
+    for name, values in zip(("V", "I in mA", "φ"), observed * [[1], [1000], [1]], strict=True):
+        found = univariate(values)
+        figures["impedance", f"mean of {name}"] = found.mean
+        figures["impedance", f"u of the mean of {name}"] = found.deviation / sqrt(found.n)
     for place, (name, model) in enumerate(models.items()):
         figures["impedance", name] = propagate(model, inputs, correlation=correlation).estimate
         figures["impedance", f"u of {name}"] = float(u[place])
