@@ -79,7 +79,13 @@ def status(as_json: AsJson = False) -> None:
     if as_json:
         print_json(answer)
     else:
-        print_facts("Status", list(answer.items()))
+        print_facts(
+            "Status",
+            [
+                (name.replace("_", " "), "; ".join(value) if isinstance(value, list) else value)
+                for name, value in answer.items()
+            ],
+        )
 
 
 def validation(as_json: AsJson = False) -> None:

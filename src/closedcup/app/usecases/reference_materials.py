@@ -64,7 +64,8 @@ def said_of(ledger: Ledger, material: ReferenceMaterial) -> tuple[str, ...]:
             f"{material.use_within_days} days from then: closedcup open-material {material.id}"
         )
     known = [edition.name for edition in method(material.method).editions]
-    if material.edition and known and material.edition not in known:
+    named = material.edition.casefold()
+    if named and known and not any(named in each.casefold() for each in known):
         said.append(
             f"The certificate of {material.id} is for edition {material.edition}; this program "
             f"knows {', '.join(known)}. See whether anything in the method changed."
