@@ -19,6 +19,8 @@ from typing import Any
 
 from closedcup.app.opening import open_laboratory
 from closedcup.app.usecases import overview
+from closedcup.app.usecases.desk.finding import search
+from closedcup.app.usecases.desk.retention import disposal_list
 from closedcup.demo import run_demo
 from closedcup.records import Event, NewEvent, Store, open_store
 from closedcup.records.following import Following
@@ -106,6 +108,8 @@ def _questions(opened: Any) -> Iterator[tuple[str, float]]:
             seconds(partial(overview.sample_list, opened, query)),
         )
         yield f"search for {what}, again", seconds(partial(overview.sample_list, opened, query))
+        yield f"search everything for {what}", seconds(partial(search, opened, words))
+    yield "what may be disposed of", seconds(partial(disposal_list, opened))
 
 
 if __name__ == "__main__":

@@ -24,6 +24,8 @@ from closedcup.app.usecases import (
 from closedcup.app.usecases.desk import custody, customer, finding, labels, retention, view
 from closedcup.errors import Conflict, InputError, Refused
 from closedcup.quantities import parse_pressure, parse_temperature, parse_volume
+from closedcup.records import following
+from closedcup.records.projections import SampleQuery
 
 PRESSURE = parse_pressure("84.1 kPa")
 
@@ -273,3 +275,25 @@ def test_the_desk_works_from_the_command_line(opened, sample, command, tmp_path)
     assert (status, [line["id"] for line in json.loads(out)]) == (0, ["S-1"])
     status, out, _ = command("search", "solvent", "--json")
     assert json.loads(out)[0]["what"] == "sample"
+
+
+def test_the_index_in_the_database_answers_as_the_events_do(opened, sample, clock, monkeypatch):
+    today = clock().date()
+    soon = (today + timedelta(days=1)).isoformat()
+    samples.receive_sample(
+        opened, replace(sample, id="S-2", priority="urgent", due=soon, keep_until=soon)
+    )
+    clock.forward(days=3)
+    asked = [
+        SampleQuery(urgent=True),
+        SampleQuery(due_before=clock().date().isoformat()),
+        SampleQuery(kept_before=clock().date().isoformat()),
+        SampleQuery(kept_before=soon),
+    ]
+    in_memory = [opened.sample_rows(query) for query in asked]
+    assert [[row.sample for row in rows] for rows in in_memory] == [["S-2"]] * 3 + [[]]
+    monkeypatch.setattr(following, "_LAG", 1)
+    follower = following.Following(opened.store)
+    follower.ledger()
+    assert opened.store.projections.reach() == opened.store.head().seq
+    assert [follower.cases.rows(query) for query in asked] == in_memory

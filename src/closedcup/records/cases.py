@@ -25,7 +25,7 @@ from closedcup.records.events import Event
 from closedcup.records.folding import apply, fold
 from closedcup.records.ledger import Ledger
 from closedcup.records.projections import CaseSubject, SampleQuery, SampleRow
-from closedcup.records.standing import searched_words, standing_of_sample
+from closedcup.records.standing import retention_end, searched_words, standing_of_sample
 from closedcup.records.store import Store
 
 # Cases kept folded: some days' work of a large laboratory, a few megabytes
@@ -198,6 +198,7 @@ class Cases:
         assert received is not None, "a sample that was touched was received"  # noqa: S101
         standing = standing_of_sample(case, case.samples[sample])
         taken_in = case.samples[sample]
+        kept = retention_end(case, taken_in)
         return SampleRow(
             sample,
             received.seq,
@@ -207,6 +208,7 @@ class Cases:
             taken_in.received_at,
             taken_in.priority,
             taken_in.due,
+            "" if kept is None else kept.isoformat(),
             f"{searched_words(case, sample)} {standing.state}",
         )
 

@@ -58,6 +58,7 @@ class SampleRow:
     received_at: str
     priority: str
     due: str
+    kept_until: str
     words: str
 
 
@@ -67,7 +68,8 @@ class SampleQuery:
 
     words: each occurs in the line's words; states: one of these, any when empty; before: a
     sample, only those received before it are wanted; limit: so many at most, None for all.
-    due_before: a day, only those due before it; urgent: only those.
+    due_before: a day, only those due before it; urgent: only those; kept_before: a day, only
+    those whose retention ended before it.
     """
 
     words: tuple[str, ...] = ()
@@ -76,14 +78,16 @@ class SampleQuery:
     limit: int | None = None
     due_before: str = ""
     urgent: bool = False
+    kept_before: str = ""
 
     def wants(self, row: SampleRow) -> bool:
-        """Whether a line is wanted, by words, state, due day and priority."""
+        """Whether a line is wanted, by words, state, due day, priority and retention."""
         return (
             all(word in row.words for word in self.words)
             and (not self.states or row.state in self.states)
             and (not self.due_before or "" < row.due < self.due_before)
             and (not self.urgent or row.priority == "urgent")
+            and (not self.kept_before or "" < row.kept_until < self.kept_before)
         )
 
 
@@ -253,6 +257,9 @@ def _conditions(query: SampleQuery) -> list[ColumnElement[bool]]:
         conditions += [sample_rows.c.due != "", sample_rows.c.due < query.due_before]
     if query.urgent:
         conditions.append(sample_rows.c.priority == "urgent")
+    if query.kept_before:
+        kept = sample_rows.c.kept_until
+        conditions += [kept != "", kept < query.kept_before]
     return conditions
 
 

@@ -4,6 +4,7 @@ Whether a released result is in doubt since depends on the whole laboratory and 
 """
 
 from collections.abc import Sequence
+from datetime import date, datetime
 from typing import NamedTuple
 
 from closedcup.laboratory import RequestedTest, Sample
@@ -11,6 +12,7 @@ from closedcup.laboratory.sample_keeping import (
     HandedOver,
     SampleDisposed,
     entries_of,
+    kept_until,
     last_of,
     waits_for_customer,
 )
@@ -43,6 +45,23 @@ def waits(ledger: Ledger, sample: Sample) -> bool:
     """Whether testing a sample waits for its customer's go-ahead."""
     log = ledger.keeping.get(sample.id, ())
     return waits_for_customer(log, questioned_on_receipt=sample.in_doubt)
+
+
+def reported_on(ledger: Ledger, sample: str) -> date | None:
+    """Return the day of the last report; None while a test has none, or no test was requested."""
+    days = []
+    for test in ledger.tests_of(sample):
+        result = ledger.result_of(test.id)
+        report = None if result is None else ledger.report_on(result.id)
+        if report is None:
+            return None
+        days.append(datetime.fromisoformat(report.issued_at).date())
+    return max(days, default=None)
+
+
+def retention_end(ledger: Ledger, sample: Sample) -> date | None:
+    """Return the last day on which a sample is kept; None where that is not known yet."""
+    return kept_until(sample.keep_until, sample.keep_days, reported_on(ledger, sample.id))
 
 
 def first_unfinished(tests: Sequence[Standing]) -> Standing:

@@ -55,7 +55,7 @@ people_names: Final = Table(
 projections: Final = MetaData()
 
 # Raised by each change of the projections; those of another number are dropped and made again
-PROJECTION_VERSION: Final = 3
+PROJECTION_VERSION: Final = 4
 
 projected: Final = Table(
     "projected",
@@ -109,8 +109,11 @@ sample_rows: Final = Table(
     # as agreed: "urgent", "routine" or empty; a day or empty
     Column("priority", Text, nullable=False),
     Column("due", Text, nullable=False),
+    # the last day of its retention, or empty
+    Column("kept_until", Text, nullable=False),
     # what a search looks into, in small letters
     Column("words", Text, nullable=False),
     Index("sample_rows_by_state", "state", "seq"),
+    Index("sample_rows_by_retention", "state", "kept_until"),
     sqlite_strict=True,
 )

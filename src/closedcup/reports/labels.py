@@ -63,7 +63,7 @@ def label_svg(label: Label) -> str:
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH_MM:g}mm" height="{HEIGHT_MM:g}mm" '
         f'viewBox="0 0 {WIDTH_MM:g} {HEIGHT_MM:g}" role="img" '
         f'aria-label="Label of {escape(label.id, {chr(34): "&quot;"})}" '
-        'font-family="Source Sans 3, sans-serif">'
+        "font-family=\"'Source Sans 3', sans-serif\">"
         f'<rect width="{WIDTH_MM:g}" height="{HEIGHT_MM:g}" fill="#fff"/>{code}'
         f'<text x="26.5" y="8.5" font-size="{size:.2f}" font-weight="700">{escape(label.id)}</text>'
         f"{lines}</svg>"

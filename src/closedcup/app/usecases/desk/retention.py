@@ -5,13 +5,7 @@ from decimal import Decimal
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.desk.custody import refuse_disposed, refuse_overtaken
-from closedcup.app.usecases.desk.view import (
-    Answer,
-    keeping_of,
-    reported_on,
-    retention_end,
-    retention_words,
-)
+from closedcup.app.usecases.desk.view import Answer, keeping_of, retention_words
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.moments import read_day
 from closedcup.app.usecases.reasons import in_words
@@ -23,7 +17,11 @@ from closedcup.laboratory.sample_keeping import PRIORITIES, KeepingAgreed, Sampl
 from closedcup.quantities import Volume
 from closedcup.records.ledger import Ledger
 from closedcup.records.projections import SampleQuery
+from closedcup.records.standing import reported_on, retention_end
 
+_FINISHED = ("reported", "received", "refused by the reviewer", "refused by the stop list")
+"""Where nothing more is done with a sample, unless somebody asks for it."""
+_LISTED = 100  # as many lines as a person looks through
 _WASTE_REGIMES = ("RCRA", "CLP", "UN class 3")
 """The regimes whose class says as which waste a liquid goes, and how it is carried away."""
 
@@ -124,13 +122,16 @@ def agree_keeping(
 
 
 def disposal_list(opened: OpenLaboratory) -> list[Answer]:
-    """Return the finished samples that are still there, what may be disposed of first.
+    """Return the samples whose retention has ended, then the newest that are finished and kept.
 
     `may_go`: retention has ended and no dispute is open.
     """
     ledger, today = opened.state, opened.clock().date()
-    rows = opened.sample_rows(SampleQuery(states=("reported",)))
-    listed = [_kept(ledger, ledger.samples[row.sample], today) for row in rows]
+    ended = SampleQuery(states=_FINISHED, kept_before=today.isoformat(), limit=_LISTED)
+    newest = SampleQuery(states=("reported",), limit=_LISTED)
+    rows = (*opened.sample_rows(ended), *opened.sample_rows(newest))
+    samples = dict.fromkeys(row.sample for row in rows)
+    listed = [_kept(ledger, ledger.samples[sample], today) for sample in samples]
     return sorted(listed, key=lambda one: (not one["may_go"], one["keep_until"] or "9999"))
 
 

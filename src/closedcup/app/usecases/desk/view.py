@@ -1,6 +1,6 @@
 """How a sample is kept, as the records tell it: one object for pages, commands and programs."""
 
-from datetime import date, datetime
+from datetime import date
 from typing import Any, Final
 
 from closedcup.app.opening import OpenLaboratory
@@ -19,10 +19,9 @@ from closedcup.laboratory.sample_keeping import (
     VolumeNoted,
     due_words,
     entries_of,
-    kept_until,
 )
 from closedcup.records.ledger import Ledger
-from closedcup.records.standing import standing_of_sample, waits
+from closedcup.records.standing import retention_end, standing_of_sample, waits
 
 Answer = dict[str, Any]
 
@@ -96,23 +95,6 @@ def _questioned(sample: Sample, ledger: Ledger) -> list[str]:
     log = ledger.keeping.get(sample.id, ())
     on_receipt = [sample.condition] if sample.in_doubt else []
     return on_receipt + [fact.what for _, fact in entries_of(log, ConditionQuestioned)]
-
-
-def reported_on(ledger: Ledger, sample: str) -> date | None:
-    """Return the day of the last report; None while a test has none, or no test was requested."""
-    days = []
-    for test in ledger.tests_of(sample):
-        result = ledger.result_of(test.id)
-        report = None if result is None else ledger.report_on(result.id)
-        if report is None:
-            return None
-        days.append(datetime.fromisoformat(report.issued_at).date())
-    return max(days, default=None)
-
-
-def retention_end(ledger: Ledger, sample: Sample) -> date | None:
-    """Return the last day on which a sample is kept; None where that is not known yet."""
-    return kept_until(sample.keep_until, sample.keep_days, reported_on(ledger, sample.id))
 
 
 def retention_words(ledger: Ledger, sample: Sample, today: date) -> str:
