@@ -8,6 +8,7 @@ from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.benching import bench
 from closedcup.app.usecases.overview import result_overview, sample_list, sample_overview
 from closedcup.errors import InputError
+from closedcup.laboratory.reference_material import use_by
 from closedcup.methods import determinations
 from closedcup.reports.tables import (
     Table,
@@ -171,16 +172,21 @@ def _verifications(opened: OpenLaboratory) -> Iterator[Row]:
 
 
 def _materials(opened: OpenLaboratory) -> Iterator[Row]:
-    for material in opened.state.materials.values():
+    ledger = opened.state
+    for material in ledger.materials.values():
+        bottle = ledger.opened_materials.get(material.id)
         yield {
             "material": material.id,
             "liquid": material.liquid,
             "lot": material.lot,
             "method": material.method,
+            "edition": material.edition or None,
             "value_c": material.value_c,
             "expanded_uncertainty_k": material.expanded_uncertainty_c,
             "certificate": material.certificate,
             "expires_on": material.expires_on,
+            "opened_on": None if bottle is None else bottle.opened_on,
+            "use_by": use_by(material, bottle) or None,
         }
 
 
