@@ -104,6 +104,16 @@ def test_low_before_high_dirty_last_with_blanks_where_something_could_carry_over
     assert "dirty" in blanks[1]
 
 
+def test_what_presses_comes_before_what_does_not_as_soon_as_it_is_cold_enough():
+    pressing = a_test("waste", 60.0, is_dirty=True, hurry="urgent")
+    warm = a_test("warm", -5.0, open_at_most_c=-10.0, ready_min=15.0, hurry="due today")
+    entries = day_order([a_test("low", 30.0), pressing, warm, a_test("lower", 20.0)], CUPS)
+    tests = [one for one in entries if one.what == "test"]
+    assert [one.sample for one in tests][:2] == ["waste", "warm"]
+    assert [one.sample for one in tests][2:] == ["lower", "low"]
+    assert tests[0].why.startswith("Urgent: before what does not press.")
+
+
 def test_a_volatile_sample_waits_until_it_is_cold_and_is_then_the_next():
     cold = a_test("volatile", -5.0, open_at_most_c=-10.0, ready_min=60.0)
     entries = day_order([cold, a_test("other", 40.0), a_test("third", 80.0)], CUPS)

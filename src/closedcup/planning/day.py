@@ -21,7 +21,8 @@ class DayTest:
 
     minutes: at the cup, from its first temperature on. open_at_most_c: the sample is opened only
     at or below this, None where nothing asks for it. ready_min: when it is that cold. is_chilling:
-    whether it was put to chill already. others: apparatus besides the planned one that can run it,
+    whether it was put to chill already. hurry: why it comes before others, empty where nothing
+    presses. others: apparatus besides the planned one that can run it,
     with a plan made anew. analysts: who may make it, anybody where none is named.
     """
 
@@ -36,6 +37,7 @@ class DayTest:
     is_chilling: bool = False
     is_dirty: bool = False
     is_begun: bool = False
+    hurry: str = ""
     others: tuple[str, ...] = ()
     analysts: tuple[str, ...] = ()
 
@@ -190,15 +192,16 @@ def _cups_for(test: DayTest, free: dict[str, _Cup]) -> list[str]:
 
 
 def _next_test(day: _Day, wanted: Sequence[DayTest], now: float) -> DayTest:
-    """Return the test that comes next: begun, clean, cold enough, lowest start."""
+    """Return the test that comes next: begun, pressing, clean, cold enough, lowest start."""
     begun = [test for test in wanted if test.is_begun]
-    clean = [test for test in wanted if not test.is_dirty]
+    pressing = [test for test in wanted if test.hurry and test.ready_min <= now]
+    clean = [test for test in pressing or wanted if not test.is_dirty]
     no_clean_left_there = [
         test
         for test in wanted
         if not any(other.apparatus == test.apparatus and not other.is_dirty for other in day.left)
     ]
-    pool = begun or clean or no_clean_left_there or list(wanted)
+    pool = begun or clean or pressing or no_clean_left_there or list(wanted)
     ready = [test for test in pool if test.ready_min <= now]
     if ready:
         return min(ready, key=lambda test: (test.start_cup_c, test.test))
@@ -272,6 +275,8 @@ def _why(test: DayTest) -> str:
     reason = (
         "Begun: a series is finished before another sample."
         if test.is_begun
+        else f"{test.hurry.capitalize()}: before what does not press."
+        if test.hurry
         else "Dirty: after the clean samples."
         if test.is_dirty
         else "The lowest start of those that are ready."

@@ -11,6 +11,7 @@ from closedcup.app.usecases.doubts import active_hold
 from closedcup.app.usecases.volumes import volume_left_ml
 from closedcup.errors import ClosedcupError, Refused
 from closedcup.laboratory import ApparatusState, RequestedTest, Sample, Series
+from closedcup.laboratory.sample_keeping import due_words
 from closedcup.methods import Method, cup_reading_c, method
 from closedcup.mixtures import find as find_liquid
 from closedcup.planning.day import DayTest
@@ -108,6 +109,7 @@ def day_test(
         is_chilling=cold.is_chilling,
         is_dirty=_is_dirty(sample),
         is_begun=bool(series),
+        hurry=_hurry(opened, sample),
         others=_others(ledger, test, plan, apparatus),
     )
 
@@ -116,6 +118,14 @@ def _is_dirty(sample: Sample) -> bool:
     """Say whether a sample is tested after the others: it soils the cup, or may."""
     unknown = sample.composition.trust == "unknown"
     return sample.is_waste or unknown or sample.kind in _DIRTY_KINDS
+
+
+def _hurry(opened: OpenLaboratory, sample: Sample) -> str:
+    """Say why a sample comes before others: urgent, overdue or due today."""
+    today = opened.clock().date()
+    if sample.priority == "urgent":
+        return "urgent"
+    return due_words(sample.due, today) if "" < sample.due <= today.isoformat() else ""
 
 
 def _still_to_do(

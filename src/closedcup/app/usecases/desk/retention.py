@@ -21,7 +21,7 @@ from closedcup.records.standing import reported_on, retention_end
 
 _FINISHED = ("reported", "received", "refused by the reviewer", "refused by the stop list")
 """Where nothing more is done with a sample, unless somebody asks for it."""
-_LISTED = 100  # as many lines as a person looks through
+_LISTED = 50  # as many lines as a person looks through
 _WASTE_REGIMES = ("RCRA", "CLP", "UN class 3")
 """The regimes whose class says as which waste a liquid goes, and how it is carried away."""
 
