@@ -231,6 +231,10 @@ def test_repeats_of_verifications_make_subgroups(command, opened, clock, kind, f
     assert answer["points"][0]["label"].startswith("SC-1-V1")
     spread = answer["companion"]
     assert spread["upper"] / spread["centre"] == pytest.approx(factor, abs=0.01)
+    assert command("assign-cause", "SC-1-V3", "--cause", "lid left open")[0] == 0
+    without = json.loads(command("chart", "SC-1", "--kind", kind, "--json")[1])
+    assert without["centre"] == pytest.approx(0.0, abs=1e-9)
+    assert without["points"][2]["cause"] == "lid left open"
     clock.forward(days=1)
     verifying.verify_apparatus(opened, "SC-1", "RM-1", (parse_temperature("49.7 degC"),))
     status, out, _ = command("chart", "SC-1", "--kind", kind, "--json")

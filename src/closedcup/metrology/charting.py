@@ -237,20 +237,21 @@ def chart_cusum(
     return Chart("cusum", values, limits, named, coarse, estimate, sums=(sums.high, sums.low))
 
 
-def chart_subgroups(
+def chart_subgroups(  # noqa: PLR0913  (each names itself at the call)
     subgroups: ArrayLike,
     *,
     spread: str,
     rules: Sequence[str] = ZONE_RULES,
     base: int | None = None,
     resolution: float = 0.0,
+    explained: Sequence[bool] | None = None,
 ) -> Chart:
     """Return the chart of subgroup means with that of ranges or standard deviations.
 
     Raises Refused where the resolution is coarser than half the standard deviation within
     subgroups: ranges of such results are steps of the reading.
     """
-    both = subgroup_charts(subgroups, spread=spread, base=base)
+    both = subgroup_charts(subgroups, spread=spread, base=base, explained=explained)
     n = np.asarray(subgroups).shape[1]
     within = both.mean_limits.sigma * np.sqrt(n)
     if resolution > within / 2 + _NOISE:

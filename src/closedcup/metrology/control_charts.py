@@ -6,6 +6,7 @@ times its mean: the factors as charts print them (ISO 7870-2 and petroleum pract
 the exact 2/√π = 1.128379 and 3.266. Factors for subgroups come from data/chart_constants.csv.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
 
@@ -82,13 +83,18 @@ class SubgroupCharts:
 
 
 def subgroup_charts(
-    subgroups: ArrayLike, *, spread: str, base: int | None = None
+    subgroups: ArrayLike,
+    *,
+    spread: str,
+    base: int | None = None,
+    explained: Sequence[bool] | None = None,
 ) -> SubgroupCharts:
     """Return the X̄ and R charts (spread "range") or X̄ and S charts (spread "deviation").
 
     subgroups: shape (groups, n), 2 to 25 results in each. `base` is how many groups the limits
-    rest on, all unless given. Raises InputError for another spread or unequal subgroups, Refused
-    for fewer than two groups or subgroups without a spread.
+    rest on, all unless given; those with an assigned cause (`explained`) stay out. Raises
+    InputError for another spread or unequal subgroups, Refused for fewer than two groups or
+    subgroups without a spread.
     """
     table = np.asarray(subgroups, dtype=np.float64)
     if table.ndim != 2:
@@ -110,7 +116,8 @@ def subgroup_charts(
     means = table.mean(axis=1)
     by_range = spread == "range"
     spreads = np.ptp(table, axis=1) if by_range else table.std(axis=1, ddof=1)
-    used = slice(None, base)
+    used = np.ones(means.size, dtype=np.bool_) if explained is None else ~np.array(explained)
+    used &= np.arange(means.size) < (means.size if base is None else base)
     mean_spread = float(checked(spreads[used], at_least=2, purpose="A chart", spread=False).mean())
     a, low, high = (
         (factors.a2, factors.big_d3, factors.big_d4)

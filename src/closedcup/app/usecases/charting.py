@@ -194,6 +194,7 @@ def _means(history: History, wishes: Wishes) -> tuple[Chart, None]:
         rules=wishes.rules,
         base=wishes.base,
         resolution=max(history.resolutions),
+        explained=[bool(cause) for cause in history.causes] if history.singles else None,
     )
     return chart, None
 
