@@ -35,20 +35,29 @@ def at(text):
 
 
 @pytest.fixture
-def reported(opened, request_test, follow, clock):
+def to_its_report(opened, request_test, follow, clock):
     """Test the sample, kept ten days from its report, to its report; return the result."""
-    values = tuple(at(text) for text in ("49.5", "50.0"))
-    verifying.verify_apparatus(opened, "SC-1", "RM-1", values)
-    retention.agree_keeping(opened, "S-1", "as agreed", keep_days=10)
-    test = request_test()
-    planning.make_plan(opened, test.id, "SC-1", PRESSURE)
-    clock.forward(minutes=5)
-    series = beginning.begin_series(opened, test.id, "SC-1", PRESSURE, pressure_kind="station")
-    follow(series.id, 14.0)
-    result = results.issue_result(opened, test.id)
-    results.release_result(opened, result.id)
-    reporting.issue_report(opened, result.id)
-    return result
+
+    def work(limit=None):
+        values = tuple(at(text) for text in ("49.5", "50.0"))
+        verifying.verify_apparatus(opened, "SC-1", "RM-1", values)
+        retention.agree_keeping(opened, "S-1", "as agreed", keep_days=10)
+        test = request_test(limit=limit)
+        planning.make_plan(opened, test.id, "SC-1", PRESSURE)
+        clock.forward(minutes=5)
+        series = beginning.begin_series(opened, test.id, "SC-1", PRESSURE, pressure_kind="station")
+        follow(series.id, 14.0)
+        result = results.issue_result(opened, test.id)
+        results.release_result(opened, result.id)
+        reporting.issue_report(opened, result.id)
+        return result
+
+    return work
+
+
+@pytest.fixture
+def reported(to_its_report):
+    return to_its_report()
 
 
 def test_custody_is_a_chain_and_only_the_holder_opens(opened, sample, clock):
@@ -219,9 +228,16 @@ def test_disposal_says_as_which_waste_and_what_to_mind_and_ends_the_sample(
             act()
 
 
-def test_a_call_about_a_result_outside_its_limit_is_logged(opened, reported, request_test):
-    with pytest.raises(InputError, match="No limit was agreed"):
-        customer.tell_out_of_specification(opened, reported.id, "C. Owner", "telephone", "noted")
+def test_a_call_about_a_result_outside_its_limit_is_logged(opened, sample, to_its_report, command):
+    result = to_its_report(limit=">=23 degC")
+    words = ["told", result.id, "--customer", "C. Owner", "--way", "telephone", "--said", "noted"]
+    assert command(*words)[0] == 0
+    (call,) = view.keeping_of(opened, "S-1")["told_out_of_specification"]
+    assert (call["told"], call["said"], call["entered_by"]) == ("C. Owner", "noted", "at")
+    said = [row["what"] for row in history.history_of(opened, "S-1")]
+    assert f"C. Owner was told of {result.id} (telephone" in " ".join(said)
+    early = ["--at", "2030-01-01T07:00:00+01:00"]
+    assert "to come" in command(*words, *early)[2]
 
 
 def test_a_label_holds_the_page_and_nothing_personal(opened, sample, monkeypatch):

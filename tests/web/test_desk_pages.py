@@ -5,10 +5,11 @@ from decimal import Decimal
 
 import pytest
 
-from closedcup.app.usecases import samples
+from closedcup.app.usecases import benching, results, samples
 from closedcup.app.usecases.desk import custody, finding
 from closedcup.app.usecases.desk.view import keeping_of
 from closedcup.laboratory import Composition, Sample
+from closedcup.methods import Observation
 
 
 @pytest.fixture
@@ -162,3 +163,23 @@ def test_search_labels_and_disposals_have_pages(pages, sample):
     assert pages.get("/labels?sample=S-0001&skip=3").content.startswith(b"%PDF")
     assert pages.get("/labels").status_code == 400
     assert "No finished sample" in pages.get("/disposals").text
+
+
+def test_a_result_outside_its_limit_asks_for_the_call(pages, opened, clock, begun, post):
+    series = begun(limit=">=60 degC")
+    cup = Decimal(f"{benching.bench(opened, series).instruction.cup_c:.1f}")
+    benching.set_cup(opened, series, cup)
+    benching.load_specimen(opened, series, cup)
+    clock.forward(60)
+    view = benching.apply_igniter(opened, series, cup, Observation.FLASH, detector=True)
+    while view.outcome is None and view.instruction.action != "done":
+        benching.load_specimen(opened, series, cup)
+        clock.forward(60)
+        view = benching.apply_igniter(opened, series, cup, Observation.FLASH, detector=True)
+    result = results.issue_result(opened, view.test.id)
+    assert (
+        f"{result.id} is outside its limit: tell the customer" in pages.get("/samples/S-0001").text
+    )
+    answer = post("told", told="C. Owner", way="telephone", said="they send another")
+    assert "they send another" in answer.text
+    assert "tell the customer" not in answer.text
