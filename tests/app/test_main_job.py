@@ -23,6 +23,8 @@ from closedcup.laboratory import ServiceAnswer
 from closedcup.laboratory.checklist import close_down_checklist, start_of_day_checklist
 from closedcup.methods import Observation
 from closedcup.quantities import parse_pressure, parse_temperature
+from closedcup.reports.record import Record
+from closedcup.reports.shape import describe
 
 PRESSURE = parse_pressure("84.1 kPa")
 
@@ -39,6 +41,14 @@ def begin(opened):
 def verify(opened, *results_c):
     temperatures = tuple(parse_temperature(f"{value} degC") for value in results_c)
     return verifying.verify_apparatus(opened, "SC-1", "RM-1", temperatures)
+
+
+def paths_in(part, at=""):
+    """Yield the path of every key, lists without their numbers."""
+    for item in part if isinstance(part, list) else [part]:
+        for key, value in item.items() if isinstance(item, dict) else ():
+            yield f"{at}{key}"
+            yield from paths_in(value, f"{at}{key}.")
 
 
 def test_a_sample_becomes_a_report(opened, request_test, begin, follow, clock):
@@ -62,6 +72,9 @@ def test_a_sample_becomes_a_report(opened, request_test, begin, follow, clock):
     assert record["report"]["seal_number"] == issued.seal_number
     assert record["result"]["reported_text"] == result.reported_text
     assert overview.sample_list(opened)[0]["state"] == "reported"
+    named = {path.replace("[]", "") for path, *_ in describe(Record)}
+    free = ("estimate.", "omitted.")  # further keys of an estimate; reasons by item
+    assert {path for path in paths_in(record) if not path.startswith(free)} <= named
 
 
 def test_a_result_on_an_apparatus_out_of_control_is_held(opened, request_test, begin, follow):

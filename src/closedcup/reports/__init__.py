@@ -1,8 +1,9 @@
 """From finished facts to charts, documents and machine-readable records.
 
-A record (record.py) says what was issued; checker.py says whether it may be a report; chart.py and
-drawing.py make the one picture that page and document share; content.py words the document and
-report.typ sets it. Never here: storage, the clock, or a number computed or rounded anew.
+A record (record.py with record_of_test.py and record_of_meaning.py) says what was issued;
+checker.py says whether it may be a report; chart.py and drawing.py make the one picture that page
+and document share; content.py words the document and report.typ sets it. Never here: storage, the
+clock, or a number computed or rounded anew.
 """
 
 from closedcup.reports.appearance import Theme, ThemeName

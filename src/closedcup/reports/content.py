@@ -9,12 +9,9 @@ from typing import Any, Final
 
 from closedcup.reports.checker import Item
 from closedcup.reports.lines import fact_line, person_line
-from closedcup.reports.record import (
-    Classification,
-    Component,
-    Determination,
-    Record,
-)
+from closedcup.reports.record import Record
+from closedcup.reports.record_of_meaning import Classification
+from closedcup.reports.record_of_test import Component, Determination
 from closedcup.reports.sign_off import signatures, sources, statements
 from closedcup.reports.wording import celsius, limit_text, number_text, present, when
 

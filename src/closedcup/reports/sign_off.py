@@ -3,7 +3,8 @@
 from typing import Any, Final
 
 from closedcup.reports.lines import fact_line, person_line
-from closedcup.reports.record import Record, Source
+from closedcup.reports.record import Record
+from closedcup.reports.record_of_meaning import Source
 from closedcup.reports.wording import when
 
 DECLARED: Final = (
