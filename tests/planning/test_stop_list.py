@@ -38,7 +38,6 @@ def test_the_strictest_consequence_governs_and_names_the_components():
 def test_one_hazard(hazard, consequence):
     found = stop_list({}, [hazard])
     assert found.consequence == consequence
-    assert found.needs_reviewer == (consequence == "named reviewer")
     assert found.items[0].caution
 
 

@@ -15,6 +15,7 @@ from typing import Final
 from closedcup.conformity.specification import Specification
 from closedcup.conformity.spread import REPRODUCIBILITY_TO_DEVIATION
 from closedcup.errors import InputError, Refused
+from closedcup.metrology import require_precision_order
 
 # Critical range of n single results in units of R: 95 % quantile of the studentized range over
 # 2.772 (ISO 5725-6; computed).
@@ -111,13 +112,7 @@ def _refuse_unusable(
             where="laboratory",
             fix="Evaluate them with `closedcup interlaboratory`.",
         )
-    if not 0 <= repeatability_c <= reproducibility_c:
-        raise InputError(
-            "precision-order",
-            f"R ({reproducibility_c:g} °C) cannot be smaller than r ({repeatability_c:g} °C).",
-            where="precision",
-            fix="Check which is which.",
-        )
+    require_precision_order(repeatability_c, reproducibility_c)
 
 
 def _agreeing(

@@ -18,13 +18,7 @@ class FiniteAim:
     expected_corrected_c: float | None = None
 
     def __post_init__(self) -> None:
-        if self.step_c not in (0.5, 1.0):
-            raise InputError(
-                "step-unknown",
-                f"A last step of {self.step_c:g} °C is not one of the methods' steps.",
-                where="step",
-                fix="Choose 1 °C or 0.5 °C.",
-            )
+        require_step(self.step_c)
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +26,17 @@ class LimitAim:
     """Say whether the sample flashes at a limit, as the limit's operator asks."""
 
     limit: Limit
+
+
+def require_step(step_c: float) -> None:
+    """Raise InputError unless the last step is one that the methods know: 1 or 0.5 °C."""
+    if step_c not in (0.5, 1.0):
+        raise InputError(
+            "step-unknown",
+            f"A last step of {step_c:g} °C is not one of the methods' steps.",
+            where="step",
+            fix="Choose 1 °C or 0.5 °C.",
+        )
 
 
 Aim = FiniteAim | LimitAim

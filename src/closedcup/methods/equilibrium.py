@@ -32,7 +32,12 @@ from closedcup.methods.moves import (
     SpecimenLoaded,
     standing_moves,
 )
-from closedcup.methods.permission import forbidden, permit_fresh_specimen, permit_reachable
+from closedcup.methods.permission import (
+    forbidden,
+    forbidden_when_over,
+    permit_fresh_specimen,
+    permit_reachable,
+)
 from closedcup.methods.search import Next
 from closedcup.methods.state import Action, Ending, Instruction, State
 
@@ -70,9 +75,7 @@ def permit(state: State, move: Move) -> None:
     """Raise Refused when the method forbids a move now."""
     view = _view(state)
     if isinstance(view.due, Ending):
-        raise forbidden(
-            "The test is over.", state.method.designation, "Withdraw a move, or begin a new test."
-        )
+        raise forbidden_when_over(state)
     match move:
         case CupSet():
             _permit_setting(view, view.due, move.cup_c)

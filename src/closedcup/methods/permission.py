@@ -12,6 +12,13 @@ def forbidden(what: str, clause: str, fix: str) -> Refused:
     return Refused("forbidden-move", what, where=clause, fix=fix)
 
 
+def forbidden_when_over(state: State) -> Refused:
+    """Return the refusal of every move after the end of a test."""
+    return forbidden(
+        "The test is over.", state.method.designation, "Withdraw a move, or begin a new test."
+    )
+
+
 def permit_reachable(state: State, cup_c: float) -> None:
     """Refuse a cup temperature outside the method's scope or the apparatus's range."""
     reach = state.reach

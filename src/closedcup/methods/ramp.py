@@ -22,7 +22,7 @@ from closedcup.methods.moves import (
     SeriesEnded,
     SpecimenLoaded,
 )
-from closedcup.methods.permission import forbidden, permit_fresh_specimen
+from closedcup.methods.permission import forbidden, forbidden_when_over, permit_fresh_specimen
 from closedcup.methods.ramp_deviations import run_deviations, start_deviations
 from closedcup.methods.ramp_standing import RampView, ramp_view
 from closedcup.methods.ramp_words import applying_words, heating_words, loading_words
@@ -65,9 +65,7 @@ def permit(state: State, move: Move) -> None:
     """Raise Refused when the method forbids a move now."""
     view = ramp_view(state)
     if isinstance(view.due, Ending):
-        raise forbidden(
-            "The test is over.", state.method.designation, "Withdraw a move, or begin a new test."
-        )
+        raise forbidden_when_over(state)
     match move:
         case CupSet():
             _permit_setting(view, view.due, move)

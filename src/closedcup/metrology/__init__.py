@@ -9,6 +9,7 @@ from closedcup.metrology.agreement import (
     agree,
     agree_means,
     mean_difference_limit_c,
+    require_precision_order,
 )
 from closedcup.metrology.between_groups import BetweenGroups, between_groups
 from closedcup.metrology.budget import Propagated, propagate, second_order_uncertainty
@@ -115,6 +116,7 @@ __all__ = [
     "range_factor",
     "reconciled",
     "reference_liquids",
+    "require_precision_order",
     "resolution_of",
     "rounded_pair",
     "scores",

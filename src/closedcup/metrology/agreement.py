@@ -71,7 +71,7 @@ def agree_means(
     Raises InputError for a missing R or no results of one of them.
     """
     big_r_c = _reproducibility(reproducibility_c)
-    _check_order(repeatability_c, big_r_c)
+    require_precision_order(repeatability_c, big_r_c)
     first, second = (np.asarray(one, dtype=np.float64) for one in (first_c, second_c))
     if not first.size or not second.size:
         raise InputError(
@@ -110,7 +110,8 @@ def _reproducibility(reproducibility_c: float | None) -> float:
     return reproducibility_c
 
 
-def _check_order(repeatability_c: float, reproducibility_c: float) -> None:
+def require_precision_order(repeatability_c: float, reproducibility_c: float) -> None:
+    """Raise InputError unless 0 <= r <= R, both in °C."""
     if not 0 <= repeatability_c <= reproducibility_c:
         raise InputError(
             "precision-order",

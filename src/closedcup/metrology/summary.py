@@ -51,11 +51,6 @@ class OneWay:
         """Return the standard deviation within groups."""
         return sqrt(self.ss_within / self.df_within)
 
-    @property
-    def r_squared(self) -> float:
-        """Return the share of the sum of squares that lies between groups."""
-        return self.ss_between / (self.ss_between + self.ss_within)
-
 
 @dataclass(frozen=True, slots=True)
 class Regression:
@@ -64,7 +59,6 @@ class Regression:
     coefficients: Floats
     uncertainties: Floats
     residual_deviation: float
-    r_squared: float
     degrees_of_freedom: int
 
 
@@ -134,7 +128,7 @@ def one_way(groups: Sequence[ArrayLike]) -> OneWay:
 def polynomial(x: ArrayLike, y: ArrayLike, degree: int) -> Regression:
     """Fit y = b₀ + b₁ x + … by least squares."""
     powers = [[_exact(value) ** power for power in range(degree + 1)] for value in np.ravel(x)]
-    return _solved(powers, y, constant=True)
+    return _solved(powers, y)
 
 
 def regress(columns: Sequence[ArrayLike], y: ArrayLike, *, constant: bool = True) -> Regression:
@@ -149,14 +143,14 @@ def regress(columns: Sequence[ArrayLike], y: ArrayLike, *, constant: bool = True
     rows = [list(row) for row in zip(*exact, strict=True)]
     if constant:
         rows = [[Fraction(1), *row] for row in rows]
-    return _solved(rows, y, constant=constant)
+    return _solved(rows, y)
 
 
 def _exact(value: float) -> Fraction:
     return Fraction(repr(float(value)))
 
 
-def _solved(rows: list[list[Fraction]], y: ArrayLike, *, constant: bool) -> Regression:
+def _solved(rows: list[list[Fraction]], y: ArrayLike) -> Regression:
     """Solve the normal equations in fractions: exact, so their condition does not matter."""
     ys = [_exact(value) for value in checked(y, at_least=2, purpose="A regression", spread=False)]
     size, freedom = len(rows[0]), len(rows) - len(rows[0])
@@ -173,14 +167,11 @@ def _solved(rows: list[list[Fraction]], y: ArrayLike, *, constant: bool) -> Regr
     coefficients = [_dot(row, with_y) for row in inverse]
     residuals = [value - _dot(row, coefficients) for row, value in zip(rows, ys, strict=True)]
     left = _dot(residuals, residuals)
-    middle = sum(ys, Fraction(0)) / len(ys) if constant else Fraction(0)
-    total = sum(((value - middle) ** 2 for value in ys), Fraction(0))
     variance = left / freedom
     return Regression(
         coefficients=np.array([float(one) for one in coefficients]),
         uncertainties=np.array([sqrt(variance * inverse[at][at]) for at in range(size)]),
         residual_deviation=sqrt(variance),
-        r_squared=float(1 - left / total) if total else 1.0,
         degrees_of_freedom=freedom,
     )
 

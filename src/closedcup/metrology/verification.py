@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from math import isfinite, sqrt
 
 from closedcup.errors import InputError
+from closedcup.metrology.agreement import require_precision_order
 
 _NOISE_C = 1e-9  # a difference of decimals in binary
 
@@ -33,13 +34,7 @@ def single_laboratory_reproducibility_c(
     """
     if n < 1:
         raise InputError("results-missing", "A verification needs a result.", where="results")
-    if not 0 <= repeatability_c <= reproducibility_c:
-        raise InputError(
-            "precision-order",
-            f"R ({reproducibility_c:g} °C) cannot be smaller than r ({repeatability_c:g} °C).",
-            where="precision",
-            fix="Check which is which.",
-        )
+    require_precision_order(repeatability_c, reproducibility_c)
     return sqrt(reproducibility_c**2 - repeatability_c**2 * (1 - 1 / n))
 
 

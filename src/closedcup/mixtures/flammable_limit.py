@@ -12,7 +12,7 @@ from functools import cache
 from typing import Final
 
 from closedcup.mixtures.liquids import Liquid
-from closedcup.mixtures.pure_estimates import ENOUGH_LIQUIDS, atoms, stoichiometric_percent
+from closedcup.mixtures.pure_estimates import atoms, error_row, stoichiometric_percent
 from closedcup.mixtures.tables import bibliography, cite, data_file
 from closedcup.sources import Known, load_rows
 
@@ -105,10 +105,7 @@ def estimated_limit(liquid: Liquid) -> LowerLimit | None:
 
 
 def _with_error(form: str, percent: float, chemical_class: str) -> LowerLimit | None:
-    errors = limit_errors()
-    row = errors.get((form, chemical_class))
-    if row is None or int(row["liquids"]) < ENOUGH_LIQUIDS:
-        row = errors.get((form, "all"))
+    row = error_row(limit_errors(), form, chemical_class)
     if row is None:
         return None
     source, known = _SOURCES[form]

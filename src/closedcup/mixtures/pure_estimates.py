@@ -172,11 +172,18 @@ def best_estimate(liquid: Liquid) -> PureEstimate | None:
     return found[0] if found else None
 
 
-def _with_error(form: str, value: float, chemical_class: str) -> PureEstimate | None:
-    errors = form_errors()
+def error_row(
+    errors: Mapping[tuple[str, str], dict[str, str]], form: str, chemical_class: str
+) -> dict[str, str] | None:
+    """Return a form's measured errors for a class, or for all classes where it has too few."""
     row = errors.get((form, chemical_class))
     if row is None or int(row["liquids"]) < ENOUGH_LIQUIDS:
         row = errors.get((form, "all"))
+    return row
+
+
+def _with_error(form: str, value: float, chemical_class: str) -> PureEstimate | None:
+    row = error_row(form_errors(), form, chemical_class)
     if row is None:
         return None
     source, known = _SOURCES[form]

@@ -11,6 +11,7 @@ from typing import Final, Literal
 import numpy as np
 
 from closedcup.errors import InputError
+from closedcup.methods.aim import require_step
 from closedcup.methods.search import Steps
 from closedcup.planning.belief import Belief, Interval, prior_from_interval
 from closedcup.planning.free_search import Screening, bisection
@@ -62,13 +63,7 @@ class Setting:
                 where="spread",
                 fix="Give the standard deviation of the estimates, 0.1 to 30 °C.",
             )
-        if self.step_c not in (0.5, 1.0):
-            raise InputError(
-                "step-unknown",
-                f"A last step of {self.step_c:g} °C is not one of the methods' steps.",
-                where="step",
-                fix="Choose 1 °C or 0.5 °C.",
-            )
+        require_step(self.step_c)
         if not 1 <= self.samples <= 1_000_000:
             raise InputError(
                 "samples-out-of-range",

@@ -41,11 +41,6 @@ class StopDecision:
     smallest_volume: bool
 
     @property
-    def needs_reviewer(self) -> bool:
-        """Whether a named reviewer must have agreed before a temperature is given."""
-        return self.consequence == "named reviewer"
-
-    @property
     def refused(self) -> bool:
         """Whether no temperature is given at all."""
         return self.consequence == "refuse"

@@ -13,7 +13,6 @@ class Amount:
 
     name: str
     fraction: Decimal
-    is_percent: bool
 
 
 def parse_fraction(text: str, *, where: str = "fraction") -> tuple[Decimal, bool]:
@@ -54,5 +53,5 @@ def parse_amount(text: str, *, where: str = "component") -> Amount:
             where=where,
             fix="Write NAME=AMOUNT, for example “ethanol=0.3”.",
         )
-    fraction, percent = parse_fraction(match["amount"], where=f"{where} {match['name']}")
-    return Amount(match["name"], fraction, percent)
+    fraction, _ = parse_fraction(match["amount"], where=f"{where} {match['name']}")
+    return Amount(match["name"], fraction)

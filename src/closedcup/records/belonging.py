@@ -5,12 +5,11 @@ result, a report), so it is needed only where that sample is. Every other kind i
 """
 
 from dataclasses import dataclass
-from typing import Final, Literal, get_args
+from typing import Final, Literal
 
 from closedcup.records.events import Event
 
 Noun = Literal["sample", "test", "series", "result", "report", "outside result"]
-NOUNS: Final[tuple[Noun, ...]] = get_args(Noun)
 
 
 @dataclass(frozen=True, slots=True)

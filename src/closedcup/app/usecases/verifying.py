@@ -6,13 +6,10 @@ from typing import Any
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.doubts import flagged_by, refuse_held
 from closedcup.app.usecases.lookup import find
-from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.app.usecases.reference_materials import refuse_out_of_date, said_of
 from closedcup.app.usecases.verification_conditions import completed
-from closedcup.errors import Refused
+from closedcup.app.usecases.verification_outcome import outcome_of
 from closedcup.laboratory import Verification, VerificationConditions
-from closedcup.methods import precision_at
-from closedcup.metrology import verify
 from closedcup.quantities import Temperature
 
 
@@ -39,25 +36,7 @@ def verify_apparatus(
     refuse_held(ledger, "material", material_id)
     refuse_held(ledger, "person", opened.by)
     refuse_out_of_date(ledger, material, opened.clock().date().isoformat())
-    reference_c = float(material.value_c)
-    chosen = method_of(ledger, material.method)
-    limits = precision_at(chosen, reference_c)
-    if limits.reproducibility_c is None:
-        raise Refused(
-            "precision-not-stated",
-            f"{chosen.name} states no reproducibility at {reference_c:g} °C.",
-            where=f"method {chosen.id}",
-            fix="Without it no permitted difference follows; see the certificate's own.",
-        )
-    found = verify(
-        [result.c for result in results],
-        reference_value_c=reference_c,
-        repeatability_c=limits.repeatability_c,
-        reproducibility_c=limits.reproducibility_c,
-        expanded_uncertainty_c=None
-        if material.expanded_uncertainty_c is None
-        else float(material.expanded_uncertainty_c),
-    )
+    found = outcome_of(ledger, material, [result.c for result in results])
     conditions, said = completed(opened, apparatus_id, made_under or VerificationConditions())
     done = ledger.verifications.get(apparatus_id, ())
     verification = Verification(
@@ -67,7 +46,7 @@ def verify_apparatus(
         method=material.method,
         results_c=tuple(Decimal(repr(round(result.c, 6))) for result in results),
         mean_c=found.mean_c,
-        reference_c=reference_c,
+        reference_c=float(material.value_c),
         difference_c=found.bias_c,
         permitted_c=found.limit_c,
         in_control=found.in_control,
@@ -83,7 +62,7 @@ def verify_apparatus(
         "method": material.method,
         "results_c": [result.c for result in results],
         "mean_c": found.mean_c,
-        "reference_c": reference_c,
+        "reference_c": float(material.value_c),
         "difference_c": found.bias_c,
         "permitted_c": found.limit_c,
         "in_control": found.in_control,
