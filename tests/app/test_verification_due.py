@@ -18,6 +18,7 @@ from closedcup.app.usecases import (
     verification_due,
     verifying,
 )
+from closedcup.app.usecases.benching import bench
 from closedcup.app.usecases.doubts import reasons_against
 from closedcup.app.usecases.history import history_of
 from closedcup.app.usecases.records import status
@@ -85,6 +86,8 @@ def test_an_overdue_verification_is_said_everywhere_and_holds_what_is_made_since
     assert overview.apparatus_states(opened)[0]["overdue"]
     with pytest.raises(Refused, match="overdue"):
         make_result()
+    last = opened.state.last_series()
+    assert any("what is made now is held" in words for words in bench(opened, last.id).warnings)
     after = list(opened.state.results)[-1]
     assert reasons_against(opened.state, opened.state.results[before]) == ()
     verify(opened, 49.4, 49.9)

@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from closedcup.app.usecases.qualifying import authorisation_warning
+from closedcup.app.usecases.verification_due import due
 from closedcup.laboratory import Series
 from closedcup.laboratory.sample_keeping import SampleOpened, entries_of
 from closedcup.methods import (
@@ -24,11 +25,23 @@ def bench_warnings(
         *_sample_used_up(step, left_ml),
         *_not_opened(ledger, series, step),
         *_no_card(ledger, series),
+        *_verification_overdue(ledger, series),
         *authorisation_warning(
             ledger, series.analyst, ledger.tests[series.test].method, series.begun_at[:10]
         ),
         *pressure_warnings(series.pressure.kpa),
     )
+
+
+def _verification_overdue(ledger: Ledger, series: Series) -> tuple[str, ...]:
+    when = due(ledger, series.apparatus, ledger.tests[series.test].method)
+    if when is None or when > datetime.fromisoformat(series.begun_at):
+        return ()
+    text = (
+        f"The verification of {series.apparatus} was due on {when.date().isoformat()}: what is "
+        "made now is held until it is verified."
+    )
+    return (text,)
 
 
 def _sample_used_up(step: Instruction, left_ml: float) -> tuple[str, ...]:
