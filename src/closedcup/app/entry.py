@@ -45,7 +45,7 @@ def run(arguments: list[str]) -> int:
     return status if isinstance(status, int) else 0
 
 
-@application.command(rich_help_panel="Records and checks")
+@application.command(rich_help_panel="Begin here")
 def serve(
     port: Annotated[int, typer.Option(help="Port.")] = 8460,
     database: Annotated[

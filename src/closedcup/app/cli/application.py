@@ -50,6 +50,21 @@ from closedcup.app.cli import (
     working_standards,
 )
 
+# The panels of `closedcup --help`, in this order: from a first look to what is seldom wanted.
+PANELS = (
+    "Begin here",
+    "Calculate",
+    "The desk",
+    "The bench",
+    "Results and reports",
+    "Apparatus and methods",
+    "Metrology",
+    "Nonconforming work",
+    "People and rights",
+    "In and out",
+    "Records and checks",
+)
+
 application = typer.Typer(
     name="closedcup",
     help="The working companion of a closed-cup flash point laboratory.",
@@ -59,6 +74,7 @@ application = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 for part in (
+    records,
     calculations,
     catalogue,
     liquids,
@@ -99,10 +115,10 @@ for part in (
     history,
     accounts,
     qualifications,
-    records,
     keeping,
     importing,
     exporting,
     handing_over,
 ):
     part.register(application)
+application.registered_commands.sort(key=lambda each: PANELS.index(str(each.rich_help_panel)))

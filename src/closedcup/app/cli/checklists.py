@@ -8,7 +8,7 @@ import typer
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list
 
-_PANEL = "The laboratory"
+_PANEL = "Apparatus and methods"
 
 
 def register(application: typer.Typer) -> None:

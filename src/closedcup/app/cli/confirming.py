@@ -11,7 +11,7 @@ from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_li
 if TYPE_CHECKING:
     from closedcup.app.opening import OpenLaboratory
 
-_PANEL = "The laboratory"
+_PANEL = "Apparatus and methods"
 _LATER, _ENOUGH = "-", "q"
 
 

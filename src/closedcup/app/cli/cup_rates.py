@@ -9,7 +9,7 @@ from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json
 from closedcup.errors import InputError
 
-_PANEL = "The laboratory"
+_PANEL = "Apparatus and methods"
 
 
 def register(application: typer.Typer) -> None:

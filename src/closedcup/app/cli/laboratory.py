@@ -9,13 +9,14 @@ import typer
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
 
-_PANEL = "The laboratory"
+_BEGIN = "Begin here"
+_PANEL = "Apparatus and methods"
 
 
 def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
-    application.command(rich_help_panel=_PANEL)(establish)
-    application.command(rich_help_panel=_PANEL)(person)
+    application.command(rich_help_panel=_BEGIN)(establish)
+    application.command(rich_help_panel=_BEGIN)(person)
     application.command(rich_help_panel=_PANEL)(apparatus)
     application.command("put-into-service", rich_help_panel=_PANEL)(put_into_service)
     application.command("probe-check", rich_help_panel=_PANEL)(probe_check)

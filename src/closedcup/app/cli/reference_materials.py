@@ -9,7 +9,7 @@ import typer
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
 
-_PANEL = "Metrology"
+_PANEL = "Apparatus and methods"
 
 
 def register(application: typer.Typer) -> None:

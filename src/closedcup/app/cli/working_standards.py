@@ -7,7 +7,7 @@ import typer
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, degrees, print_facts, print_json
 
-_PANEL = "Metrology"
+_PANEL = "Apparatus and methods"
 
 
 def register(application: typer.Typer) -> None:
