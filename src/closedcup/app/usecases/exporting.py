@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.benching import bench
+from closedcup.app.usecases.desk.view import keeping_of
 from closedcup.app.usecases.overview import result_overview, sample_list, sample_overview
 from closedcup.errors import InputError
 from closedcup.laboratory.reference_material import use_by
@@ -78,7 +79,16 @@ def _samples(opened: OpenLaboratory) -> Iterator[Row]:
     for line in reversed(sample_list(opened)):
         sample = ledger.samples[line["id"]]
         seen = sample_overview(opened, sample.id)
-        yield {**seen, "sample": sample.id, "state": line["state"]}
+        kept = keeping_of(opened, sample.id)
+        gone = kept["disposed"]
+        disposed_at = None if gone is None else gone["at"]
+        yield {
+            **seen,
+            **kept,
+            "sample": sample.id,
+            "state": line["state"],
+            "disposed_at": disposed_at,
+        }
 
 
 def _tests(opened: OpenLaboratory) -> Iterator[Row]:

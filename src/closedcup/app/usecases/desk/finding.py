@@ -34,7 +34,7 @@ STATES: Final = (
 """Where a sample can stand, in the order of its life."""
 FINISHED: Final = ("reported", "disposed of")
 UNFINISHED: Final = tuple(state for state in STATES if state not in FINISHED)
-_LOOKED_INTO: Final = 20  # samples of a search whose tests, results and reports are shown
+_LOOKED_INTO: Final = 10  # samples of a search whose tests, results and reports are shown
 
 
 def as_states(states: Sequence[str]) -> tuple[str, ...]:
