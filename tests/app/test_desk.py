@@ -84,6 +84,9 @@ def test_custody_is_a_chain_and_only_the_holder_opens(opened, sample, clock):
     }
     said = [row["what"] for row in history.history_of(opened, "S-1")]
     assert "opened at 4.0 °C: a specimen" in said
+    custody.hand_over(opened, "S-1", "another laboratory", "on the road")
+    with pytest.raises(Conflict, match="another laboratory has S-1"):
+        custody.open_sample(opened, "S-1", "a specimen", at(4))
 
 
 def test_two_benches_on_one_sample_are_told_of_each_other(opened, sample, database, clock):
@@ -127,6 +130,8 @@ def test_specimens_draw_on_what_is_left_and_never_below_nothing(
     assert benching.load_specimen(opened, series.id, cup).volume_left_ml == 198
     again = benching.withdraw(opened, series.id, 1, "typed at the wrong series")
     assert again.volume_left_ml == 200
+    noted = custody.note_left(opened, "S-1", parse_volume("2500 mL"), "mistyped")
+    assert "2500 mL are left by the last note, and 200 mL arrived" in noted["warnings"][0]
     custody.note_left(opened, "S-1", parse_volume("1 mL"), "leaked")
     with pytest.raises(Refused, match="1 mL of S-1 are left, and the specimen takes 2 mL") as no:
         benching.load_specimen(opened, series.id, cup)
@@ -140,6 +145,8 @@ def test_what_is_kept_back_for_a_dispute_is_not_quietly_used(opened, sample, req
     test = request_test()
     plan = planning.make_plan(opened, test.id, "SC-1", PRESSURE)
     back = parse_volume(f"{200 - plan['sample_needed_ml'] + 1:g} mL")
+    with pytest.raises(InputError, match="cannot be kept back of the 200 mL"):
+        retention.agree_keeping(opened, "S-1", "all", kept_back=parse_volume("201 mL"))
     answer = retention.agree_keeping(opened, "S-1", "for a dispute", kept_back=back)
     assert "kept back for a dispute" in answer["warnings"][0]
 

@@ -44,9 +44,14 @@ def refuse_overdrawn(sample: Sample, left_ml: float, specimen_ml: float) -> None
 
 
 def shortage_words(ledger: Ledger, sample: Sample) -> list[str]:
-    """Say what the next tests lack, and where they would draw on what is kept for a dispute."""
+    """Say what the next tests lack, what they would draw on, and where the volumes disagree."""
     left_ml, kept_ml = volume_left_ml(ledger, sample), float(sample.kept_back_ml or 0)
     said = []
+    if left_ml > float(sample.volume_ml):
+        said.append(
+            f"{left_ml:g} mL are left by the last note, and {float(sample.volume_ml):g} mL "
+            "arrived: look which is wrong."
+        )
     for test in ledger.tests_of(sample.id):
         plan = ledger.plans.get(test.id)
         if plan is None or ledger.result_of(test.id) is not None:

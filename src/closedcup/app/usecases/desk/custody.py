@@ -84,7 +84,7 @@ def open_sample(
     ledger = opened.permit("sample-opened")
     sample = _there(ledger, sample_id, seen)
     holder = holder_of(ledger, sample.id)
-    if holder in ledger.people and holder != opened.by:
+    if holder not in ("", opened.by):
         raise Conflict(
             "held-by-another",
             f"By the record {opened.name_of(holder)} has {sample.id}.",

@@ -101,7 +101,7 @@ def agree_keeping(
     sample = find(ledger.samples, sample_id, "sample")
     refuse_disposed(ledger, sample_id)
     refuse_overtaken(ledger, sample_id, seen)
-    back_ml = sample.kept_back_ml if kept_back is None else Decimal(repr(kept_back.ml))
+    back_ml = sample.kept_back_ml if kept_back is None else _kept_back(ledger, sample, kept_back)
     days = as_keep_days(keep_days)
     counted = days is not None and keep_until is None  # days from the report replace a day
     fact = KeepingAgreed(
@@ -119,6 +119,18 @@ def agree_keeping(
     )
     opened.record("sample-keeping-agreed", sample_id, fact, key=key)
     return keeping_of(opened, sample_id)
+
+
+def _kept_back(ledger: Ledger, sample: Sample, volume: Volume) -> Decimal:
+    left_ml = volume_left_ml(ledger, sample)
+    if not 0 <= volume.ml <= left_ml:
+        raise InputError(
+            "kept-back-impossible",
+            f"{volume.ml:g} mL cannot be kept back of the {max(left_ml, 0.0):g} mL that are left.",
+            where="back",
+            fix="Keep back no more than is left.",
+        )
+    return Decimal(repr(volume.ml))
 
 
 def disposal_list(opened: OpenLaboratory) -> list[Answer]:
