@@ -6,7 +6,7 @@ projections tell; what came after them is read into memory and added here.
 """
 
 from collections import OrderedDict
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any, Final
@@ -30,6 +30,8 @@ from closedcup.records.store import Store
 
 # Cases kept folded: some days' work of a large laboratory, a few megabytes
 _KEPT: Final = 500
+# Of how many things it is remembered to which sample they belong
+_KNOWN: Final = 20_000
 
 
 class Cases:
@@ -44,6 +46,7 @@ class Cases:
         self._folded: OrderedDict[str, Ledger] = OrderedDict()
         self._later: dict[tuple[Noun, str], CaseSubject] = {}
         self._later_of: dict[str, list[tuple[Noun, str]]] = {}
+        self._known: dict[tuple[Noun, str], CaseSubject] = {}
         self._later_common: list[int] = []
         self._touched: dict[str, int] = {}
         self.reach = self._projections.reach()
@@ -98,10 +101,18 @@ class Cases:
 
     def subject(self, noun: Noun, identifier: str) -> CaseSubject | None:
         """Return to which sample something belongs; None when it is not on record."""
-        later = self._later.get((noun, identifier))
-        if later is not None or not self.reach:
-            return later
-        return self._projections.subject(noun, identifier)
+        key = (noun, identifier)
+        found = self._later.get(key) or self._known.get(key)
+        if found is None and self.reach:
+            found = self._projections.subject(noun, identifier)
+            self._remember(() if found is None else (found,))
+        return found
+
+    def _remember(self, subjects: Iterable[CaseSubject]) -> None:
+        """Keep where things belong: that never changes once it is on record."""
+        if len(self._known) > _KNOWN:
+            self._known.clear()
+        self._known.update({(each.noun, each.id): each for each in subjects})
 
     def holding(self, noun: Noun, identifier: str) -> Ledger:
         """Return the case that something belongs to, folded; an empty one when it is not known."""
@@ -129,8 +140,9 @@ class Cases:
 
     def events_of(self, sample: str) -> list[Event]:
         """Return the events of a sample and of everything made of it, in order."""
-        made = self._projections.subjects_of(sample) if self.reach else []
-        made += self._later_of.get(sample, [])
+        before = self._projections.subjects_of(sample) if self.reach else []
+        self._remember(before)
+        made = [(each.noun, each.id) for each in before] + self._later_of.get(sample, [])
         known: set[tuple[Noun | None, str]] = set(made)
         return [
             event

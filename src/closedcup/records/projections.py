@@ -169,13 +169,11 @@ class Projections:
             row = connection.execute(known).first()
         return None if row is None else CaseSubject(*row)
 
-    def subjects_of(self, sample: str) -> list[tuple[Noun, str]]:
+    def subjects_of(self, sample: str) -> list[CaseSubject]:
         """Return everything that was made of a sample, and the sample itself."""
-        made = select(case_subjects.c.noun, case_subjects.c.id).where(
-            case_subjects.c.sample == sample
-        )
+        made = select(case_subjects).where(case_subjects.c.sample == sample)
         with self._store.reading() as connection:
-            return [(row.noun, row.id) for row in connection.execute(made)]
+            return [CaseSubject(*row) for row in connection.execute(made)]
 
     def made_of(self, samples: Sequence[str]) -> list[CaseSubject]:
         """Return the series and results made of some samples."""
