@@ -36,9 +36,18 @@ NO_SIGN_IN: frozenset[Name] = frozenset(
         ("records", "check_records"),
         ("records", "refuse_damaged"),
         ("records", "make_index_again"),
+        ("records", "note_damage"),
+        ("backups", "act_as_console"),
+        ("backups", "note_backup_failed"),
+        ("backups", "record_backup"),
+        ("backups", "record_rehearsal"),
+        ("failures", "note_found"),
     }
 )
-"""What can be done without signing in: to sign in, and what takes the records themselves."""
+"""What can be done without signing in: to sign in, and what takes the records themselves.
+
+What the program finds (`note_found`) asks for the right too, and answers why it has none.
+"""
 
 
 @dataclass

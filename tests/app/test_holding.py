@@ -1,5 +1,7 @@
 """A hold flags the results back to the last good check, and nothing else."""
 
+from datetime import datetime
+
 import pytest
 
 from closedcup.app.usecases import (
@@ -119,11 +121,25 @@ def test_a_hold_on_a_lot_flags_what_rests_on_it(opened, verify, make_result):
     assert state(opened, result) == "released"
 
 
+def test_a_hold_on_a_person_goes_back_to_their_last_verification_in_control(
+    opened, verify, make_result
+):
+    verify(49.5, 50.0)
+    before = make_result()
+    verify(49.5, 50.0)
+    after = make_result()
+    answer = holding.place_hold(opened, "person", "at", "reads the scale wrong")
+    assert (flagged(answer), state(opened, before)) == ([after], "released")
+    assert datetime.fromisoformat(answer["since"]) > datetime.fromisoformat(
+        opened.state.issued_at[before][0]
+    )
+
+
 def test_a_hold_on_a_person_flags_their_work_since_a_date(opened, verify, make_result, begin):
     verify(49.5, 50.0)
     result = make_result()
-    with pytest.raises(InputError, match="since"):
-        holding.place_hold(opened, "person", "at", "reads the scale wrong")
+    with pytest.raises(InputError, match="made no verification in control"):
+        holding.place_hold(opened, "person", "bw", "training lapsed")
     holding.place_hold(opened, "person", "bw", "training lapsed", since="2026-01-01")
     assert state(opened, result) == "released"
     answer = holding.place_hold(opened, "person", "at", "reads the scale wrong", since="2026-03-01")

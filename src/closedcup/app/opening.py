@@ -201,10 +201,15 @@ class OpenLaboratory:
         self.close()
 
 
+def address_of(url: str | None = None) -> str:
+    """Return the address of the records: as given, else as set, else in the user's folder."""
+    return url or os.environ.get("CLOSEDCUP_DATABASE") or default_url()
+
+
 def open_laboratory(
     url: str | None = None, *, by: str | None = None, clock: Clock = local_now
 ) -> OpenLaboratory:
     """Open the records at a URL (else `CLOSEDCUP_DATABASE`, else the user's data folder)."""
-    address = url or os.environ.get("CLOSEDCUP_DATABASE") or default_url()
+    address = address_of(url)
     person = by or os.environ.get("CLOSEDCUP_PERSON") or "analyst"
     return OpenLaboratory(store=open_store(address), by=person, clock=clock)

@@ -6,7 +6,15 @@ from closedcup.errors import Refused
 from closedcup.laboratory.rights import permitted, rights, roles_with
 from closedcup.records.ledger import Ledger
 
-CONSOLE_RIGHTS: Final = frozenset({"records-read", "account-recovered"})
+CONSOLE_RIGHTS: Final = frozenset(
+    {
+        "records-read",
+        "account-recovered",
+        "backup-taken",
+        "restore-rehearsed",
+        "system-failure-noted",
+    }
+)
 """What whoever holds the records themselves may do without signing in."""
 
 

@@ -79,12 +79,16 @@ class DisputeSettled:
 
 @dataclass(frozen=True, slots=True)
 class SystemFailure:
-    """A failure of the system that keeps the laboratory's data, and what was done at once."""
+    """A failure of the system that keeps the laboratory's data, and what was done at once.
+
+    `cause` marks one that the program found itself, so that it is not noted twice.
+    """
 
     id: str
     what: str
     immediate: str
     noted_at: str
+    cause: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +97,16 @@ class CorrectiveAction:
 
     failure: str
     action: str
+
+
+@dataclass(frozen=True, slots=True)
+class EffectivenessReview:
+    """Whether the corrective actions taken so far (so many) worked, and how that was seen."""
+
+    failure: str
+    effective: bool
+    words: str
+    actions: int
 
 
 def parse_hold_kind(text: str) -> HoldKind:

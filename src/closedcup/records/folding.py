@@ -11,7 +11,6 @@ from typing import Any, Final
 from closedcup.laboratory import (
     Apparatus,
     AssignedCause,
-    CorrectiveAction,
     DecidedLimits,
     Dispute,
     DisputeSettled,
@@ -30,7 +29,6 @@ from closedcup.laboratory import (
     ServiceRecord,
     Site,
     Supersession,
-    SystemFailure,
     Verification,
 )
 from closedcup.laboratory.chilling import SampleChilling
@@ -63,6 +61,7 @@ from closedcup.records.folding_desk import DESK_APPLIERS
 from closedcup.records.folding_intake import INTAKE_APPLIERS
 from closedcup.records.folding_metrology import METROLOGY_APPLIERS
 from closedcup.records.folding_people import PEOPLE_APPLIERS
+from closedcup.records.folding_upkeep import UPKEEP_APPLIERS
 from closedcup.records.ledger import Ledger
 
 _MOVE_OF_EVENT: Final[dict[str, type]] = {
@@ -200,11 +199,6 @@ def _let_stand(ledger: Ledger, event: Event) -> None:
     ledger.stands[reviewed.result] = earlier.union(reviewed.holds)
 
 
-def _correct(ledger: Ledger, event: Event) -> None:
-    done = from_body(CorrectiveAction, event.body)
-    ledger.corrective[done.failure] = (*ledger.corrective.get(done.failure, ()), done)
-
-
 def _into(shelf: str, kind: type) -> Callable[[Ledger, Event], None]:
     def put(ledger: Ledger, event: Event) -> None:
         place: dict[str, Any] = getattr(ledger, shelf)
@@ -247,10 +241,9 @@ _APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
     "result-let-stand": _let_stand,
     "result-disputed": _into("disputes", Dispute),
     "dispute-settled": _into("settled", DisputeSettled),
-    "system-failure-noted": _into("failures", SystemFailure),
-    "corrective-action-taken": _correct,
     **METROLOGY_APPLIERS,
     **PEOPLE_APPLIERS,
     **DESK_APPLIERS,
     **INTAKE_APPLIERS,
+    **UPKEEP_APPLIERS,
 }

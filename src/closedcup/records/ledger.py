@@ -38,6 +38,7 @@ from closedcup.laboratory import (
 from closedcup.laboratory.chilling import SampleChilling
 from closedcup.laboratory.cup_rates import CupRates
 from closedcup.laboratory.day import CloseDown, DayCard
+from closedcup.laboratory.nonconforming import EffectivenessReview
 from closedcup.laboratory.outside_result import OutsideResult, OwnLiquid
 from closedcup.laboratory.proficiency import ProficiencyResult
 from closedcup.laboratory.qualification import Qualification, QualificationWithdrawn
@@ -45,6 +46,12 @@ from closedcup.laboratory.reference_material import MaterialOpened
 from closedcup.laboratory.sample_keeping import KeepingEntry
 from closedcup.laboratory.signature import Signature
 from closedcup.laboratory.stated_uncertainty import StatedUncertainty
+from closedcup.laboratory.upkeep import (
+    BackupRehearsed,
+    BackupRule,
+    BackupTaken,
+    ResultsRecomputed,
+)
 from closedcup.laboratory.verification_interval import VerificationInterval
 from closedcup.laboratory.working_rules import WorkingRules
 from closedcup.methods import Confirmation, Method
@@ -154,7 +161,14 @@ class Ledger:
     """By dispute."""
     failures: dict[str, SystemFailure] = field(default_factory=dict)
     corrective: dict[str, tuple[CorrectiveAction, ...]] = field(default_factory=dict)
-    """By failure."""
+    effectiveness: dict[str, tuple[EffectivenessReview, ...]] = field(default_factory=dict)
+    """By failure, as the corrective actions."""
+    last_backup: BackupTaken | None = None
+    last_rehearsal: tuple[str, BackupRehearsed] | None = None
+    """When a restore was rehearsed last, and of which backup."""
+    backup_rule: BackupRule | None = None
+    recomputed: ResultsRecomputed | None = None
+    """The last time that issued results were computed again."""
     confirmations: dict[str, Mapping[str, Confirmation]] = field(default_factory=dict)
     """By method and name of the number: what was last confirmed."""
     confirmation_log: dict[str, tuple[tuple[int, Confirmation], ...]] = field(default_factory=dict)

@@ -14,6 +14,7 @@ def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
     for command in (failure, corrective, failures):
         application.command(rich_help_panel=_PANEL)(command)
+    application.command("corrective-worked", rich_help_panel=_PANEL)(corrective_worked)
 
 
 def failure(
@@ -49,6 +50,26 @@ def corrective(
     _print(answer, as_json)
 
 
+def corrective_worked(
+    failure_id: Annotated[str, typer.Argument(metavar="FAILURE")],
+    how_seen: Annotated[str, typer.Option(help="How it was seen.")],
+    no: Annotated[
+        bool, typer.Option("--no", help="It did not work: the failure is open again.")
+    ] = False,
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Record whether the corrective action on a failure worked."""
+    from closedcup.app.usecases import failures as register_of_failures
+
+    with opened(by) as laboratory:
+        answer = register_of_failures.review_effect(
+            laboratory, failure_id, how_seen, effective=not no, key=key
+        )
+    _print(answer, as_json)
+
+
 def failures(as_json: AsJson = False) -> None:
     """List the register of system failures."""
     from closedcup.app.usecases import failures as register_of_failures
@@ -64,6 +85,7 @@ def failures(as_json: AsJson = False) -> None:
         ("what", "what"),
         ("immediate", "at once"),
         ("corrective", "corrective"),
+        ("state", "state"),
     ]
     print_rows([row | {"corrective": "; ".join(row["corrective"])} for row in rows], columns)
 
@@ -72,5 +94,9 @@ def _print(answer: dict[str, Any], as_json: bool) -> None:
     if as_json:
         print_json(answer)
     else:
-        facts = list((answer | {"corrective": "; ".join(answer["corrective"])}).items())
+        words = {
+            "corrective": "; ".join(answer["corrective"]),
+            "effectiveness": "; ".join(each["words"] for each in answer["effectiveness"]),
+        }
+        facts = list((answer | words).items())
         print_facts(f"Failure {answer['id']}", facts[1:])

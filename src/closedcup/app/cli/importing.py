@@ -163,6 +163,8 @@ def watch(
                     print_json(answer)
                 elif answer["refused_because"]:
                     typer.echo(f"{answer['file']}: not taken in. {answer['refused_because']}")
+                    said = answer["failure"] or f"it could not be noted. {answer['not_noted']}"
+                    typer.echo(f"  In the register of failures: {said}")
                 else:
                     typer.echo(f"{answer['file']}: {answer['recorded']} recorded.")
             if once:

@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 import typer
 
-from closedcup.app.cli.opened import opened
+from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list
 from closedcup.app.cli.progress import progress_of
 
@@ -14,6 +14,7 @@ _PANEL = "Records and checks"
 def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
     application.command(rich_help_panel=_PANEL)(backup)
+    application.command("backup-rule", rich_help_panel=_PANEL)(backup_rule)
     application.command(rich_help_panel=_PANEL)(restore)
     application.command(rich_help_panel=_PANEL)(move)
 
@@ -26,15 +27,46 @@ def backup(
     as_json: AsJson = False,
 ) -> None:
     """Back the records up into one file, and check it by restoring it. Work may go on meanwhile."""
-    from closedcup.app.usecases import keeping
+    from closedcup.app.usecases import backups, keeping
+    from closedcup.errors import ClosedcupError
 
     with opened() as laboratory, progress_of(as_json=as_json) as progress:
-        answer = keeping.take_backup(laboratory, folder, keep=keep, progress=progress)
+        try:
+            answer = keeping.take_backup(laboratory, folder, keep=keep, progress=progress)
+        except ClosedcupError as error:
+            noted = backups.note_backup_failed(laboratory, folder, error)
+            said = noted["failure"] or f"it could not be noted. {noted['not_noted']}"
+            typer.echo(f"In the register of failures: {said}", err=True)
+            raise
+        answer["not_recorded"] = backups.record_backup(laboratory, answer)
     if as_json:
         print_json(answer)
         return
     print_facts("Backup, restored once to check it", _facts(answer))
     print_list("Removed", answer["removed"])
+    print_list("Not on record, so that the status does not show it", _said(answer))
+
+
+def backup_rule(
+    days: Annotated[int, typer.Option(help="How old the last backup may be, in days.")],
+    reason: Annotated[str, typer.Option(help="Why so.")],
+    rehearsal_days: Annotated[
+        int, typer.Option(help="How long ago a restore may have been rehearsed, in days.")
+    ] = 31,
+    by: By = None,
+    key: Key = None,
+    as_json: AsJson = False,
+) -> None:
+    """Decide how old the last backup may be; the status warns when it is older."""
+    from closedcup.app.usecases import backups
+
+    with opened(by) as laboratory:
+        answer = backups.decide_rule(laboratory, days, rehearsal_days, reason, key=key)
+    if as_json:
+        print_json(answer)
+    else:
+        print_facts("Backups", list(answer["rule"].items()))
+        print_list("Look after", answer["warnings"])
 
 
 def restore(
@@ -53,6 +85,7 @@ def restore(
             answer = keeping.restore(file, to, progress)
         else:
             answer = keeping.rehearse_restore(file, progress)
+            answer["not_recorded"] = _record_rehearsal(answer)
     if as_json:
         print_json(answer)
     else:
@@ -61,7 +94,28 @@ def restore(
         raise typer.Exit(4)
 
 
+def _record_rehearsal(answer: dict[str, Any]) -> str | None:
+    """Record the rehearsal where this PC has records; a drill on an empty PC leaves none."""
+    from closedcup.app.opening import address_of
+    from closedcup.app.usecases import backups
+    from closedcup.errors import ClosedcupError
+    from closedcup.records.location import records_are_there
+
+    try:
+        if not records_are_there(address_of(None)):
+            return "there are no records on this PC to record it in"
+        with opened() as laboratory:
+            return backups.record_rehearsal(laboratory, answer)
+    except ClosedcupError as error:
+        return str(error)
+
+
+def _said(answer: dict[str, Any]) -> list[str]:
+    return [answer["not_recorded"]] if answer.get("not_recorded") else []
+
+
 def _print_restored(answer: dict[str, Any]) -> None:
+    print_list("The rehearsal is not on record", _said(answer))
     if not answer["whole"]:
         problem = answer["problem"]
         said = [("file", answer["file"]), ("why", problem["what"]), ("then", problem["fix"])]

@@ -1,11 +1,11 @@
 """Commands about the records themselves, the validation pack, the demo and the web pages."""
 
 import os
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
-from closedcup.app.cli.opened import opened
+from closedcup.app.cli.opened import By, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
 
 _BEGIN = "Begin here"
@@ -17,6 +17,7 @@ def register(application: typer.Typer) -> None:
     application.command(rich_help_panel=_BEGIN)(demo)
     application.command(rich_help_panel=_BEGIN)(status)
     application.command("check-records", rich_help_panel=_PANEL)(check_records)
+    application.command(rich_help_panel=_PANEL)(recompute)
     application.command(rich_help_panel=_PANEL)(validation)
 
 
@@ -37,6 +38,8 @@ def check_records(
         if index and answer["intact"]:
             answer |= records.make_index_again(laboratory)
             answer["passed"] = answer["passed"] and answer["index_as_recorded"]
+        if not answer["intact"]:
+            answer |= records.note_damage(laboratory, answer)
     if as_json:
         print_json(answer)
     else:
@@ -49,6 +52,8 @@ def check_records(
                 ("first damaged", answer["first_damaged"]),
                 ("earlier seal", _found(answer["seal_found_at"], seal)),
                 ("index of samples", _index_words(answer.get("index_as_recorded"))),
+                ("noted as failure", answer.get("failure")),
+                ("not noted as failure", answer.get("not_noted")),
             ],
         )
         print_list(
@@ -80,13 +85,84 @@ def status(as_json: AsJson = False) -> None:
     if as_json:
         print_json(answer)
     else:
+        _print_status(answer)
+
+
+def _print_status(answer: dict[str, Any]) -> None:
+    kept, again = answer.pop("backups"), answer.pop("results_recomputed")
+    taken, rehearsed, rule = kept["last_backup"], kept["last_rehearsal"], kept["rule"]
+    facts = [
+        (name.replace("_", " "), "; ".join(value) if isinstance(value, list) else value)
+        for name, value in answer.items()
+    ]
+    facts += [
+        (
+            "last backup",
+            f"{taken['taken_at']}, {taken['file']}, up to entry {taken['events']}, seal "
+            f"{taken['seal'][:16]}…"
+            if taken
+            else "none on record",
+        ),
+        (
+            "last rehearsal",
+            f"{rehearsed['at']}, {rehearsed['file']}: "
+            + ("whole" if rehearsed["whole"] else "CANNOT be restored")
+            if rehearsed
+            else "none on record",
+        ),
+        (
+            "backup rule",
+            f"every {rule['backup_days']} days, rehearsed every {rule['rehearsal_days']} days"
+            if rule
+            else "not decided",
+        ),
+        (
+            "computed again",
+            f"up to entry {again['through_event']} by closedcup {again['program']}: "
+            f"{len(again['differing'])} of {again['compared']} differ"
+            if again
+            else "never: closedcup recompute",
+        ),
+    ]
+    print_facts("Status", facts)
+    print_list("Look after", kept["warnings"])
+
+
+def recompute(
+    everything: Annotated[
+        bool, typer.Option("--all", help="Begin at the first result, not at the last one compared.")
+    ] = False,
+    by: By = None,
+    as_json: AsJson = False,
+) -> None:
+    """Compute issued results again by this program; exit 4 when one differs. Changes none."""
+    from closedcup.app.usecases import recomputing
+
+    with opened(by) as laboratory:
+        answer = recomputing.recompute(laboratory, everything=everything)
+    if as_json:
+        print_json(answer)
+    else:
         print_facts(
-            "Status",
+            "Issued results computed again",
             [
-                (name.replace("_", " "), "; ".join(value) if isinstance(value, list) else value)
-                for name, value in answer.items()
+                ("results", answer["compared"]),
+                ("since entry", answer["since_event"]),
+                ("differ", len(answer["differing"])),
+                ("noted as failure", answer["failure"]),
+                ("not noted", answer["not_noted"]),
             ],
         )
+        rows = [
+            {"result": each["result"], "report": each["report"], **one}
+            for each in answer["differing"]
+            for one in each["differs"]
+        ]
+        if rows:
+            columns = [("result", "result"), ("report", "report"), ("what", "what")]
+            print_rows(rows, [*columns, ("issued", "as issued"), ("now", "by this program")])
+    if not answer["passed"]:
+        raise typer.Exit(4)
 
 
 def validation(as_json: AsJson = False) -> None:

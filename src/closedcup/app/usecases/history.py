@@ -7,6 +7,7 @@ from typing import Any
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.desk.words import DESK_WORDS
 from closedcup.app.usecases.metrology_words import METROLOGY_WORDS
+from closedcup.app.usecases.upkeep_words import UPKEEP_WORDS
 from closedcup.errors import InputError
 from closedcup.records import Event
 
@@ -224,6 +225,7 @@ _WORDS: dict[str, Callable[[Any], str]] = {
         f"system failure: {body['what']}; at once: {body['immediate']}"
     ),
     "corrective-action-taken": lambda body: f"corrective action: {body['action']}",
+    **UPKEEP_WORDS,
     **METROLOGY_WORDS,
     **DESK_WORDS,
 }

@@ -29,7 +29,8 @@ def place_hold(
     """Hold an apparatus, a material or a person; return every result that this puts in doubt.
 
     Back to the last good check: the last verification in control of an apparatus, the
-    verifications made with a material. A person's work is held since a date, which must be given.
+    verifications made with a material, the last verification in control that a person made.
+    InputError for a person who made none: then the date must be given.
     """
     if (earlier := opened.recorded(key)) is not None:
         return _told(opened.state, earlier.subject)
@@ -47,23 +48,42 @@ def place_hold(
             where=f"{held} {subject}",
             fix=f"Lift it with: closedcup lift {now.id} --reason …",
         )
-    if held == "person" and since is None:
-        raise InputError(
-            "since-missing",
-            f"No check of {subject}'s work is on record; from when is it in doubt?",
-            where=f"person {subject}",
-            fix="Give the date: --since 2026-02-01",
-        )
+    if since is not None:
+        begins = _since(opened, since)
+    else:
+        begins = last_check_of(ledger, subject).isoformat() if held == "person" else ""
     hold = Hold(
         id=f"H-{len(ledger.holds) + 1:04d}",
         kind=held,
         subject=subject,
         reason=in_words(reason, "reason"),
         held_at=opened.clock().isoformat(),
-        since="" if since is None else _since(opened, since),
+        since=begins,
     )
     opened.record("hold-placed", hold.id, hold, key=key)
     return _told(opened.state, hold.id)
+
+
+def last_check_of(ledger: Ledger, person: str) -> datetime:
+    """Return when a person's work was last proved good: a verification in control that they made.
+
+    InputError where there is none on record.
+    """
+    good = [
+        datetime.fromisoformat(check.verified_at)
+        for checks in ledger.verifications.values()
+        for check in checks
+        if check.in_control and ledger.verified_by[check.id] == person
+    ]
+    if not good:
+        raise InputError(
+            "since-missing",
+            f"{person} made no verification in control, so nothing on record says until when the "
+            "work was good.",
+            where="since",
+            fix="Say from when it is in doubt: --since 2026-02-01, or the first day of work here.",
+        )
+    return max(good)
 
 
 def _since(opened: OpenLaboratory, text: str) -> str:

@@ -1,12 +1,15 @@
 """Check the records, and say how they are kept."""
 
 import sqlite3
+from dataclasses import asdict
 from typing import Any, Final
 
 from closedcup import __version__
 from closedcup.app.opening import DATA_VERSION, OpenLaboratory
+from closedcup.app.usecases.backups import act_as_console, backups_on_record
+from closedcup.app.usecases.failures import note_found, state_of_failure
 from closedcup.app.usecases.verification_due import verifications_due
-from closedcup.errors import Damaged
+from closedcup.errors import ClosedcupError, Damaged
 from closedcup.records import Head, check, parse_seal
 from closedcup.records.following import Progress, make_again
 
@@ -18,6 +21,24 @@ def check_records(opened: OpenLaboratory, seal: str | None = None) -> dict[str, 
     """Check every event against its seal, and whether an earlier seal is still in the chain."""
     found = check(opened.store, None if seal is None else parse_seal(seal))
     return {**found.as_json(), "passed": found.holds}
+
+
+def note_damage(opened: OpenLaboratory, found: dict[str, Any]) -> dict[str, Any]:
+    """Note in the register of failures that a check found damage, once for the same damage.
+
+    `failure` is its id; None where the damaged records take no entry, `not_noted` then says why.
+    """
+    first = found["problems"][0]["what"]
+    try:
+        act_as_console(opened)
+    except ClosedcupError as error:
+        return {"failure": None, "not_noted": str(error)}
+    return note_found(
+        opened,
+        f"records-damaged/{found['first_damaged']}",
+        f"The check of the records found damage from event {found['first_damaged']} on: {first}",
+        "Nothing is reported from them. Take the records from a backup from before the damage.",
+    )
 
 
 def make_index_again(opened: OpenLaboratory, progress: Progress | None = None) -> dict[str, Any]:
@@ -57,9 +78,25 @@ def status(opened: OpenLaboratory) -> dict[str, Any]:
         "journal": durability.journal,
         "synchronous": durability.synchronous,
         "because": durability.because,
+        "network_share": "refused: SQLite’s records are never opened on a network share"
+        if durability.engine.startswith("SQLite")
+        else "none of this engine’s concern: a server keeps the records",
         "verifications_due": verifications_due(opened),
+        "backups": backups_on_record(opened),
+        "results_recomputed": _recomputed(opened),
+        "open_failures": [
+            failure
+            for failure in opened.state.failures
+            if state_of_failure(opened.state, failure) != "closed"
+        ],
         "unread_kinds": sorted(opened.state.unread),
         "sqlite_library": sqlite3.sqlite_version,
         "program": __version__,
         "data": DATA_VERSION,
     }
+
+
+def _recomputed(opened: OpenLaboratory) -> dict[str, Any] | None:
+    """Return the last time that issued results were computed again; None for never."""
+    last = opened.state.recomputed
+    return None if last is None else {**asdict(last), "differing": list(last.differing)}

@@ -83,8 +83,30 @@ def issue_result(opened: OpenLaboratory, test_id: str, *, key: str | None = None
 
 def _determined(opened: OpenLaboratory, view: BenchView, outcome: Outcome) -> Result:
     """Return the result of the last series, or of several where the method reports their mean."""
-    ledger, views = opened.state, series_together(opened, view)
+    views = series_together(opened, view)
     refuse_more_due(views)
+    return _together(opened.state, view, outcome, views)
+
+
+def determined_again(opened: OpenLaboratory, issued: Result) -> Result:
+    """Compute an issued result again from its determinations, by this program; records nothing.
+
+    Its id, its apparatus's state and what it supersedes are those of now: only numbers compare.
+    """
+    view = bench(opened, issued.series)
+    if view.outcome is None:
+        raise Refused(
+            "series-unfinished",
+            f"By this program series {issued.series} is not finished.",
+            where=f"result {issued.id}",
+        )
+    views = tuple(bench(opened, each) for each in issued.together) or (view,)
+    return _together(opened.state, view, view.outcome, views)
+
+
+def _together(
+    ledger: Ledger, view: BenchView, outcome: Outcome, views: tuple[BenchView, ...]
+) -> Result:
     last = _result(ledger, view, outcome)
     parts = [
         _result(ledger, each, each.outcome)

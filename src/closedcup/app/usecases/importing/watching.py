@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.failures import note_found
 from closedcup.app.usecases.importing.files import import_file, look_at
 from closedcup.app.usecases.lookup import find
 from closedcup.errors import ClosedcupError, InputError
@@ -68,5 +69,16 @@ class Watch:
             read = look_at(self._opened, self._kind, str(path), kept=self._mapping)
             answer = import_file(self._opened, read, good_rows_only=False)
         except ClosedcupError as error:
-            return {"file": str(path), "recorded": 0, "refused_because": str(error)}
+            noted = note_found(
+                self._opened,
+                f"file-refused/{hashlib.sha256(path.read_bytes()).hexdigest()}",
+                f"The file {path.name} in a watched folder was not taken in: {error}",
+                "None yet: nothing of it is on record. Mend the file or how it is read.",
+            )
+            return {
+                "file": str(path),
+                "recorded": 0,
+                "refused_because": str(error),
+                **noted,
+            }
         return {"file": str(path), "recorded": answer["recorded"], "refused_because": None}
