@@ -15,7 +15,7 @@ from closedcup.reports.typesetting import typeset
 WIDTH_MM, HEIGHT_MM = 62.0, 29.0
 COLUMNS, ROWS = 3, 8
 _CODE_MM: Final = 24.0
-_LETTERS: Final = 26  # of a line of small print beside the code
+_LETTERS: Final = 24  # of a line of small print beside the code
 
 
 @dataclass(frozen=True, slots=True)

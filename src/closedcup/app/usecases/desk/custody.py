@@ -89,7 +89,7 @@ def open_sample(
             "held-by-another",
             f"By the record {opened.name_of(holder)} has {sample.id}.",
             where=f"sample {sample.id}",
-            fix=f"Record the hand-over first: closedcup hand-over {sample.id} --to {opened.by} "
+            fix=f"Hand it over first, here or by: closedcup hand-over {sample.id} --to {opened.by} "
             "--place …",
         )
     fact = SampleOpened(sample.id, kept_at(temperature), in_words(why, "why"))
