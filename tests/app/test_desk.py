@@ -300,6 +300,23 @@ def test_the_desk_works_from_the_command_line(opened, sample, command, tmp_path)
     assert json.loads(out)[0]["what"] == "sample"
 
 
+def test_a_list_brings_what_was_agreed_and_agreeing_anew_does_not_make_it_another(
+    opened, command, tmp_path
+):
+    file = tmp_path / "samples.csv"
+    file.write_text(
+        "sample,name,volume [mL],priority,due on,retention\nX-1,oil,90,urgent,2026-03-09,20\n"
+    )
+    taken = json.loads(command("import", "samples", str(file), "--record", "--json")[1])
+    assert taken["recorded"] == 1
+    found = opened.state.samples["X-1"]
+    assert (found.priority, found.due, found.keep_days) == ("urgent", "2026-03-09", 20)
+    retention.agree_keeping(opened, "X-1", "the customer asked", due="2026-03-20")
+    again = json.loads(command("import", "samples", str(file), "--record", "--json")[1])
+    assert (again["known"], again["recorded"]) == (1, 0)
+    assert opened.state.samples["X-1"].due == "2026-03-20"
+
+
 def test_the_index_in_the_database_answers_as_the_events_do(opened, sample, clock, monkeypatch):
     today = clock().date()
     soon = (today + timedelta(days=1)).isoformat()

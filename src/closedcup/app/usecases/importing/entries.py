@@ -8,6 +8,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any, Final
 
+from closedcup.app.usecases.desk.retention import as_keep_days, as_priority
 from closedcup.app.usecases.samples import as_basis, as_trust, require_testable
 from closedcup.app.usecases.verification_outcome import outcome_of
 from closedcup.errors import ClosedcupError, InputError, Refused
@@ -109,12 +110,17 @@ def _sample(ledger: Ledger, number: int, values: Values) -> Entry:
         fill_percent=values.get("fill_percent"),
         arrived_c=None if arrived is None else _decimal(arrived.c),
         is_waste=values.get("is_waste", False),
+        priority=as_priority(values.get("priority", "")),
+        due=values.get("due", "")[:10],
+        keep_days=_keep_days(values.get("keep_days")),
     )
     require_testable(sample)
     if on_record is None:
         observed = datetime.fromisoformat(received)
         return Entry("sample-received", sample.id, sample, (number,), sample.id, observed)
-    if _with(on_record, composition=sample.composition) != sample:
+    # what it consists of, and what was agreed of it since, is not what the list said of it
+    agreed = ("composition", "priority", "due", "keep_days", "keep_until", "kept_back_ml")
+    if _with(on_record, **{name: getattr(sample, name) for name in agreed}) != sample:
         raise _differs("sample", sample.id)
     return Entry("sample-received", sample.id, sample, (number,), sample.id, is_known=True)
 
@@ -246,6 +252,12 @@ def _differs(what: str, identifier: str) -> InputError:
         f"The {what} “{identifier}” is on record with other content; it stays as it is.",
         fix="Give the row another id, or leave it out.",
     )
+
+
+def _keep_days(days: Decimal | None) -> int | None:
+    if days is not None and days != int(days):
+        raise InputError("not-whole-days", f"{days} is not a number of days.", fix="Write 30.")
+    return as_keep_days(None if days is None else int(days))
 
 
 def _with(sample: Sample, **changes: Any) -> Sample:
