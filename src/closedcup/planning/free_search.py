@@ -1,6 +1,6 @@
 """Searches that no method prescribes, for screening only: bisection, and by information per cost.
 
-What they find is never a result of a method. The written upward walk protects against a false
+What they find is never a result of a method. The upward search as written protects against a false
 bracket from above; a free search does so only by repeating what does not fit.
 """
 

@@ -89,7 +89,7 @@ def scatter_from_repeatability(repeatability_c: float, step_c: float) -> float:
 def spread_of_stepped_results(scatter_c: float, step_c: float) -> float:
     """Return the standard deviation of repeated results found by steps, over all places of a step.
 
-    The search walks up by 1 °C to the first flash and, for a last step of 0.5 °C, tests once half
+    The search climbs by 1 °C to the first flash and, for a last step of 0.5 °C, tests once half
     a degree below it; each specimen has a threshold of its own. Exact sums over the outcomes, mean
     over flash points spread evenly within 1 °C. Without scatter it is 0.
     """

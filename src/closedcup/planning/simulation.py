@@ -33,7 +33,7 @@ from closedcup.planning.written_search import as_written
 
 Mode = Literal["method", "screening"]
 
-EXPECTED_CUP_C: Final = 60.0  # where the simulated samples lie; nothing depends on it but the walk
+EXPECTED_CUP_C: Final = 60.0  # where the samples lie; only the search as written depends on it
 
 _Z_95: Final = 1.959964
 _BLOCK: Final = 1000  # samples at once, to keep the tables small and the progress bar moving
