@@ -1,6 +1,6 @@
 """What a flash point means, regime by regime: decision tables in `data`, read by one evaluator.
 
-Every regime is a table of rows in `data/*.toml` (fuel specifications: one CSV); each row has its
+Every regime is a table of rows in `data/regimes` (fuel specifications: one CSV); each row has its
 conditions with operator and unit, its clause, its rule in words, its source and how it is known.
 No cut-off stands in code. Relief is given only on evidence; what the evidence leaves open is said.
 

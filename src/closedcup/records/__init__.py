@@ -14,12 +14,15 @@ trade lives here, and nothing changes without an event (names of people apart: t
     copying      from one place to another        backups       in one file, checked by restoring
     projections  what is kept to find things      belonging     which events are of one sample
     access       passwords' hashes, sessions      access_rules  what holds for them, with sources
+    archive      all in one file, no database     merkle        one entry proved without the rest
 
     ledger       the state of the laboratory      folding       what each kind of event does to it
-    cases        a sample, folded when looked at  following     the state, kept up to date
+    folding_…    the same, subject by subject     following     the state, kept up to date
+    cases        a sample, folded when looked at  case_shelf    the ledger over all samples
     encoding     a laboratory value as a body     facts         what exists only by being recorded
+    standing     where a sample stands, and what comes next
 
-The last three rows know the laboratory's values and are imported by their own names.
+The last five rows know the laboratory's values and are imported by their own names.
 """
 
 from closedcup.records.canonical import canonical_bytes, read_canonical
