@@ -35,7 +35,7 @@ def states(clock: Any, begun: Callable[..., str], page) -> Iterator[str]:
     page.goto("/samples/new")
     page.get_by_role("button", name="Record the sample").click()
     yield "a faulty sample"
-    for path in ("/apparatus", "/apparatus/SC-1", "/person"):
+    for path in ("/apparatus", "/apparatus/SC-1", "/holds", "/failures", "/person"):
         page.goto(path)
         page.locator("details").evaluate_all("all => all.forEach(one => { one.open = true; })")
         yield f"{path}, all open"
