@@ -81,6 +81,7 @@ def run_table(regime: Regime, evidence: Evidence) -> Outcome:
     A row that the evidence leaves open takes part in the answer if it is a base row, or if only
     the flash point's value is lacking; as relief or special case without its own evidence it
     does not apply, and is kept with what it lacks.
+    Raises Damaged where no row decides: the table is incomplete.
     """
     candidates: list[Row] = []
     undecided: list[str] = []

@@ -25,7 +25,10 @@ class Right:
 
 @cache
 def rights() -> dict[str, Right]:
-    """Return every right by its name, in the order of the table."""
+    """Return every right by its name, in the order of the table.
+
+    Raises Damaged where one stands there twice.
+    """
     file = files("closedcup.laboratory") / "data" / "rights.csv"
     lines = file.read_text(encoding="utf-8").splitlines()
     rows = list(csv.DictReader(line for line in lines if not line.startswith("#")))

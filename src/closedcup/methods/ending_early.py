@@ -21,7 +21,10 @@ def ended_by(moves: Sequence[Move]) -> SeriesEnded | None:
 
 
 def permit_ending(state: State, move: SeriesEnded, *, specimen_in_cup: bool) -> None:
-    """Refuse to end a test without a reason, or with a specimen still in the cup."""
+    """Refuse to end a test without a reason, or with a specimen still in the cup.
+
+    Raises InputError without a reason, Refused with a specimen in the cup.
+    """
     if not move.reason.strip():
         raise InputError(
             "reason-missing",

@@ -89,7 +89,10 @@ def begin(  # noqa: PLR0913 - the terms of a test, each by name
 
 
 def advance(state: State, move: Move) -> State:
-    """Add a move; raise Refused ("forbidden-move") with the clause that forbids it."""
+    """Add a move; raise Refused ("forbidden-move") with the clause that forbids it.
+
+    Raises InputError for a deviation without words.
+    """
     if isinstance(move, MoveWithdrawn):
         _permit_withdrawal(state, move)
     elif isinstance(move, DeviationNoted):

@@ -222,7 +222,10 @@ class Method:
         return self.designation if statement is None else statement.text
 
     def specimen_rule(self, product: str, cup_c: float) -> SpecimenRule:
-        """Return volume and dwell for a product at a cup temperature (the scale of the cup)."""
+        """Return volume and dwell for a product at a cup temperature (the scale of the cup).
+
+        Raises Refused where the method states none.
+        """
         for rule in self.specimens:
             if rule.covers(product, cup_c):
                 return rule
@@ -236,7 +239,10 @@ class Method:
     def interval_rule(
         self, cup_c: float, expected_corrected_c: float | None = None
     ) -> IntervalRule:
-        """Return the interval between applications, by cup and expected flash point."""
+        """Return the interval between applications, by cup and expected flash point.
+
+        Raises Refused where the method states none.
+        """
         for rule in self.intervals:
             if rule.covers(cup_c, expected_corrected_c):
                 return rule

@@ -166,6 +166,7 @@ def check_standard(
 
     `fisher` is the F quantile that one day's standard deviation is compared with (its limit is
     √F × pooled s); `width` multiplies the standard deviation of the daily means.
+    Raises InputError without degrees of freedom.
     """
     days = checked(means, at_least=LEAST_POINTS, purpose="A check standard")
     within = np.asarray(within_deviations, dtype=np.float64)

@@ -82,7 +82,10 @@ def within(
     distribution: Distribution = "rectangular",
     degrees_of_freedom: float = inf,
 ) -> Input:
-    """Return an input known to lie within ± half_width."""
+    """Return an input known to lie within ± half_width.
+
+    Raises InputError for a distribution that has no half-width.
+    """
     if distribution not in _HALF_WIDTHS:
         raise InputError(
             "half-width",

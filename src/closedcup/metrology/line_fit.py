@@ -43,6 +43,7 @@ def fit_line(
 
     common_uncertainty: of an error that all y share, such as the reference thermometer's; it adds
     to the intercept's only. At least 3 points at 2 different x. Raises Refused for fewer.
+    InputError where x and y differ in number.
     """
     xs = checked(x, at_least=3, purpose="A line")
     ys = checked(y, at_least=3, purpose="A line", spread=False)

@@ -76,7 +76,10 @@ def grubbs_probability(statistic: float, n: int) -> float:
 
 
 def dixon(values: ArrayLike) -> OutlierTest:
-    """Test the end value with the larger gap: gap over range (r10), two-sided, n from 3 to 12."""
+    """Test the end value with the larger gap: gap over range (r10), two-sided, n from 3 to 12.
+
+    Raises Refused for more values than are tabulated.
+    """
     series = checked(values, at_least=3, purpose="Dixon's test")
     table = dixon_critical_values()
     if series.size not in table:
@@ -102,7 +105,10 @@ def dixon(values: ArrayLike) -> OutlierTest:
 
 
 def cochran(variances: ArrayLike, n: int) -> OutlierTest:
-    """Test the largest of p variances of n results each: C = s²max/Σs²."""
+    """Test the largest of p variances of n results each: C = s²max/Σs².
+
+    Raises Refused for variances of single results, or all zero.
+    """
     within = checked(variances, at_least=2, purpose="Cochran's test", spread=False)
     if n < 2 or within.min() < 0 or within.sum() == 0:
         raise Refused(
@@ -186,7 +192,10 @@ def farthest_share(values: ArrayLike, count: int) -> float:
 def farthest_share_critical(
     n: int, count: int, risk: float, *, draws: int = 100_000, seed: int = 1
 ) -> float:
-    """Return E's critical value by simulation: a smaller E means outliers."""
+    """Return E's critical value by simulation: a smaller E means outliers.
+
+    Raises InputError for a count that leaves too few values.
+    """
     if not 0 < count < n - 1:
         raise InputError("count", f"{count} of {n} values cannot all be outliers.", where="count")
     samples = np.random.default_rng(seed).standard_normal((draws, n))

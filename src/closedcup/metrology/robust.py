@@ -92,6 +92,7 @@ def hampel_mean(values: ArrayLike, deviation: float) -> float:
     """Return Hampel's mean for a given standard deviation: far results lose all weight.
 
     ψ rises to 1.5, stays to 3, falls to 0 at 4.5; of its roots the one nearest the median.
+    Raises Refused without a spread.
     """
     series = checked(values, at_least=3, purpose="Hampel's mean", spread=False)
     if not deviation > 0:

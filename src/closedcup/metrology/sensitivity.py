@@ -86,6 +86,7 @@ def dixon_mood(levels: npt.ArrayLike, counts: npt.ArrayLike, *, counting: str) -
 
     counting: "yes" or "no". threshold = x0 + d (A/N ∓ 1/2), - where yes is counted; scatter =
     1.620 d (M + 0.029) with M = (N B - A²) / N². Dixon and Mood, JASA 43 (1948) 109-126 (memory).
+    Raises InputError for levels that are uneven or do not match the counts.
     """
     at, n = np.asarray(levels, dtype=float), np.asarray(counts, dtype=float)
     apart = np.diff(at)
@@ -113,7 +114,10 @@ def dixon_mood(levels: npt.ArrayLike, counts: npt.ArrayLike, *, counting: str) -
 
 
 def up_and_down(x: npt.ArrayLike, yes: npt.ArrayLike) -> UpAndDown:
-    """Return Dixon and Mood's estimate from a series as it was made (x and yes in order)."""
+    """Return Dixon and Mood's estimate from a series as it was made (x and yes in order).
+
+    Raises Refused for a series with one answer only.
+    """
     at, said = np.asarray(x, dtype=float), np.asarray(yes, dtype=bool)
     if at.shape != said.shape or said.all() or not said.any():
         raise Refused(

@@ -96,7 +96,10 @@ def _offsets(series: Floats) -> tuple[Decimal, Floats]:
 
 
 def one_way(groups: Sequence[ArrayLike]) -> OneWay:
-    """Analyse groups of results; at least 2 groups, more results than groups, a spread within."""
+    """Analyse groups of results; at least 2 groups, more results than groups, a spread within.
+
+    Raises Refused for fewer.
+    """
     sizes = np.array([np.size(group) for group in groups])
     if sizes.size < 2 or sizes.min() < 1 or sizes.sum() <= sizes.size:
         raise Refused(

@@ -86,7 +86,10 @@ def _chart_constants() -> dict[int, ChartConstants]:
 
 
 def chart_constants(n: int) -> ChartConstants:
-    """Return the factors for subgroups of n results (2 to 25)."""
+    """Return the factors for subgroups of n results (2 to 25).
+
+    Raises Refused for any other n.
+    """
     table = _chart_constants()
     if n not in table:
         raise Refused(
@@ -111,7 +114,10 @@ def dixon_critical_values() -> dict[int, dict[float, float]]:
 
 
 def range_factor(n: int) -> float:
-    """Return the critical range of n results over that of two (n from 2 to 10)."""
+    """Return the critical range of n results over that of two (n from 2 to 10).
+
+    Raises Refused for any other n.
+    """
     factors = _range_factors()
     if n not in factors:
         raise Refused(

@@ -29,7 +29,10 @@ class TopDown:
 
 
 def from_reproducibility(reproducibility: float) -> float:
-    """Return R/2.772: the standard deviation of a single result of any competent site."""
+    """Return R/2.772: the standard deviation of a single result of any competent site.
+
+    Raises InputError unless R is positive.
+    """
     if not reproducibility > 0:
         raise InputError("reproducibility", "R must be positive.", where="reproducibility")
     return reproducibility / _TWO_RESULTS
@@ -56,7 +59,10 @@ def from_history(differences: ArrayLike, *, reference_uncertainty: float = 0.0) 
 def reconciled(
     from_below: float, freedom_below: float, from_above: float, freedom_above: float
 ) -> str:
-    """Say in words whether a budget explains what is seen from above (F at 95 %)."""
+    """Say in words whether a budget explains what is seen from above (F at 95 %).
+
+    Raises InputError unless both are positive.
+    """
     if not (from_below > 0 and from_above > 0):
         raise InputError("uncertainty", "Both uncertainties must be positive.", where="budget")
     large = 1e6  # stands for infinite degrees of freedom in F

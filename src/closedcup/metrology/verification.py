@@ -31,6 +31,7 @@ def single_laboratory_reproducibility_c(
 
     n = 1 gives R. Source: ISO 4259 and the verification annexes of the methods (memory; the
     derivation is consistent: σ_mean² = σ_R² - σ_r²(1 - 1/n)).
+    Raises InputError for n below 1 or R below r.
     """
     if n < 1:
         raise InputError("results-missing", "A verification needs a result.", where="results")

@@ -198,7 +198,10 @@ def _wrong_sum(total: float, basis: str) -> InputError:
 
 
 def moles_per_amount(liquid: Liquid, basis: Basis) -> float:
-    """Return moles per unit of declared amount, up to one factor common to all liquids."""
+    """Return moles per unit of declared amount, up to one factor common to all liquids.
+
+    Raises Refused for shares by volume of a liquid without a known density.
+    """
     if basis == "mole":
         return 1.0
     if basis == "mass":

@@ -94,7 +94,10 @@ def hazard_words() -> tuple[str, ...]:
 
 
 def parse_hazard(text: str) -> str:
-    """Return the stop list's word for a typed hazard ("peroxide former" → "peroxide-former")."""
+    """Return the stop list's word for a typed hazard ("peroxide former" → "peroxide-former").
+
+    Raises InputError for a word that is not on it.
+    """
     word = "-".join(text.lower().replace("-", " ").split())
     if word not in _rules():
         raise InputError(

@@ -44,7 +44,10 @@ def parse_fraction(text: str, *, where: str = "fraction") -> tuple[Decimal, bool
 
 
 def parse_amount(text: str, *, where: str = "component") -> Amount:
-    """Read "ethanol=0.3", "64-17-5=30 %" or "n-decane = 1"."""
+    """Read "ethanol=0.3", "64-17-5=30 %" or "n-decane = 1".
+
+    Raises InputError for anything else.
+    """
     match = re.fullmatch(r"\s*(?P<name>.+?)\s*=\s*(?P<amount>[^=]+?)\s*", text)
     if match is None:
         raise InputError(

@@ -53,7 +53,10 @@ class Limit:
 
 
 def parse_limit(text: str, *, where: str = "limit") -> Limit:
-    """Read "<60 degC", "<= 140 degF" or "≥ 60.0 °C"; the operator is not guessed."""
+    """Read "<60 degC", "<= 140 degF" or "≥ 60.0 °C"; the operator is not guessed.
+
+    Raises InputError without an operator or a unit.
+    """
     match = re.fullmatch(r"\s*(?P<operator>[<>=≤≥]{0,2})\s*(?P<rest>.*)", text)
     operator = _OPERATORS.get(match["operator"]) if match else None
     if match is None or operator is None:

@@ -73,7 +73,10 @@ def parse_pressure(text: str, *, where: str = "pressure") -> Pressure:
 
 
 def parse_pressure_difference(text: str, *, where: str = "pressure difference") -> Pressure:
-    """Read "0.1 kPa" or "1 mmHg" as a difference: of any size, not below zero."""
+    """Read "0.1 kPa" or "1 mmHg" as a difference: of any size, not below zero.
+
+    Raises InputError for anything else.
+    """
     value, unit = read_quantity(
         text, _UNITS, what="pressure difference", example="0.1 kPa", where=where
     )

@@ -58,6 +58,7 @@ def write_archive(  # noqa: PLR0913 - two facts to note in it, two ways to make 
 
     Others may go on recording: what they record meanwhile is left out. The file appears when it is
     whole. Raises Damaged where an event or a document is not what was recorded.
+    InputError where the file cannot be written.
     """
     until = store.head()
     documents = store.attachments()

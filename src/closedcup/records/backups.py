@@ -101,7 +101,10 @@ def back_up(
 
 
 def read_manifest(file: Path) -> Manifest:
-    """Read what a backup is said to hold; Damaged when its manifest is missing or is not one."""
+    """Read what a backup is said to hold; Damaged when its manifest is missing or is not one.
+
+    Raises InputError when there is no such backup.
+    """
     where = manifest_path(file)
     with _told(where):
         if not file.is_file():

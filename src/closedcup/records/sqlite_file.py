@@ -80,7 +80,10 @@ def _make_folder(folder: Path) -> None:
 
 
 def recognise(path: Path) -> None:
-    """Look at a file's header without the engine; raise unless it is ours, empty or absent."""
+    """Look at a file's header without the engine; raise unless it is ours, empty or absent.
+
+    InputError says why, and what to name instead.
+    """
     if path.is_dir():
         raise InputError(
             "cannot-open", "This is a folder.", where=str(path), fix="Name a file in it."

@@ -85,7 +85,10 @@ def label_pdf(label: Label) -> bytes:
 
 
 def sheet_pdf(labels: Sequence[Label], *, skip: int = 0) -> bytes:
-    """Return labels on A4, three in a row, eight rows; the first `skip` places stay free."""
+    """Return labels on A4, three in a row, eight rows; the first `skip` places stay free.
+
+    Raises InputError for more free places than a sheet has.
+    """
     if not 0 <= skip < COLUMNS * ROWS:
         raise InputError(
             "skip-impossible",

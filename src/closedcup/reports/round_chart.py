@@ -32,7 +32,10 @@ def round_chart(
     k_critical: float | None,
     theme: ThemeName = "light",
 ) -> Spec:
-    """Return the Vega-Lite spec of h above k; critical values are those of most sites."""
+    """Return the Vega-Lite spec of h above k; critical values are those of most sites.
+
+    Raises InputError for a round without results.
+    """
     if not figures:
         raise InputError("nothing-to-draw", "A round needs results.", where="round")
     colours = THEMES[theme]

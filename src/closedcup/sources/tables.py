@@ -17,7 +17,7 @@ class Bibliography:
     addresses: Mapping[str, str]
 
     def cite(self, key: str) -> str:
-        """Return the citation in words; an unlisted key is damage, not a blank."""
+        """Return the citation in words; an unlisted key is Damaged, not a blank."""
         if key not in self.citations:
             raise Damaged(
                 "source-unlisted",
@@ -34,7 +34,10 @@ def _read_csv(file: Traversable) -> Iterable[dict[str, str]]:
 
 
 def load_bibliography(file: Traversable) -> Bibliography:
-    """Read `sources.csv` with the columns key, citation, address."""
+    """Read `sources.csv` with the columns key, citation, address.
+
+    Raises Damaged for a row without a key or a citation.
+    """
     rows = list(_read_csv(file))
     for row in rows:
         if not row["key"] or not row["citation"]:
