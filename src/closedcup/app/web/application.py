@@ -34,13 +34,18 @@ from closedcup.app.web import (
     diagnosis_page,
     equipment,
     estimate_page,
+    failures_page,
     formulate_page,
+    holds_page,
     kept_files,
     lists_page,
+    nonconforming_api,
+    nonconforming_result,
     person,
     proficiency,
     qualifications,
     receiving,
+    reports_page,
     requested_tests,
     results,
     reviewing,
@@ -95,6 +100,20 @@ _PAGES: Final[tuple[tuple[str, str, Handler], ...]] = (
     ("GET", "/reports/{report}/record", results.record),
     ("POST", "/results/{result}/files", kept_files.keep),
     ("POST", "/results/{result}/let-stand", reviewing.let_stand),
+    ("GET", "/results/{result}/nonconforming", nonconforming_result.show),
+    ("POST", "/results/{result}/supersede", nonconforming_result.supersede),
+    ("POST", "/results/{result}/dispute", nonconforming_result.dispute),
+    ("POST", "/disputes/{dispute}/settle", nonconforming_result.settle),
+    ("GET", "/reports", reports_page.show),
+    ("POST", "/reports/{report}/amend", reports_page.amend),
+    ("GET", "/holds", holds_page.show),
+    ("POST", "/holds", holds_page.place),
+    ("POST", "/holds/{hold}/lift", holds_page.lift),
+    ("GET", "/failures", failures_page.show),
+    ("POST", "/failures", failures_page.note),
+    ("POST", "/failures/{failure}/action", failures_page.correct),
+    ("POST", "/failures/{failure}/review", failures_page.review),
+    ("POST", "/status/backups", status.decide_backups),
     ("GET", "/results/{result}/uncertainty", uncertainty_page.show),
     ("POST", "/results/{result}/uncertainty", uncertainty_page.state),
     ("GET", "/results/{result}/files/{file}", kept_files.send),
@@ -159,6 +178,7 @@ _PAGES: Final[tuple[tuple[str, str, Handler], ...]] = (
 )
 
 
+_ANSWERS: Final = (*api.ANSWERS, *api_blends.ANSWERS, *nonconforming_api.ANSWERS)
 _FOR_EVERYBODY: Final = frozenset({signing_in.show, signing_in.sign_in, signing_in.sign_out})
 """What needs no right: to sign in and out."""
 
@@ -180,7 +200,7 @@ def create_app(open_records: Callable[[], OpenLaboratory], place: Place = THIS_P
             ),
             *(
                 Route(f"/api{address}", _api_endpoint(worker, answer), methods=["GET"])
-                for address, answer in (*api.ANSWERS, *api_blends.ANSWERS)
+                for address, answer in _ANSWERS
             ),
             Mount("/static", StaticFiles(directory=str(files("closedcup.app.web") / "static"))),
         ],
