@@ -230,6 +230,7 @@ def test_disposal_says_as_which_waste_and_what_to_mind_and_ends_the_sample(
         lambda: custody.open_sample(opened, "S-1", "a look"),
         lambda: retention.dispose(opened, "S-1", "again"),
         lambda: custody.hand_over(opened, "S-1", "bw", "nowhere"),
+        request_test,
     ):
         with pytest.raises(Refused, match="was disposed of on 2026-03-13"):
             act()

@@ -110,6 +110,7 @@ def test_agreeing_anew_and_disposing_ask_for_reasons(pages, sample, post):
     answer = post("dispose", how="drum 7", early_because="the customer asked")
     assert "disposed of" in answer.text
     assert "Open it" not in answer.text
+    assert "Request a test" not in answer.text
 
 
 def test_the_form_of_receipt_asks_what_the_desk_must_know(pages):

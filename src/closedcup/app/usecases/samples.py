@@ -6,6 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING, cast, get_args
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.desk.custody import refuse_disposed
 from closedcup.app.usecases.desk.retention import (
     as_due,
     as_keep_days,
@@ -154,6 +155,7 @@ def request_test(
     find(opened.state.samples, test.sample, "sample")
     if (earlier := opened.recorded(key)) is not None:
         return opened.state.tests[earlier.subject]
+    refuse_disposed(opened.state, test.sample)
     chosen = method(test.method)
     refuse_unguided(chosen)
     kind = "limit" if chosen.test == "flash/no-flash" else "finite"
