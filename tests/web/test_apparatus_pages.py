@@ -131,7 +131,7 @@ def test_a_verification_says_its_outcome_in_words_once(pages, opened) -> None:
         assert pages.post("/apparatus/SC-1/verification", data=typed).status_code == 303
     assert len(opened.state.verifications["SC-1"]) == 2
     shown = pages.get("/apparatus/SC-1").text
-    assert "+10.47 °C from the reference value 49.7" in shown
+    assert "+10.47\u00a0°C from the reference value 49.7" in shown
     assert "Release no results" in shown
     faulty = pages.post(
         "/apparatus/SC-1/verification", data={"material": "RM-1", "results": "49.5 warm"}
@@ -151,7 +151,9 @@ def test_the_probe_has_its_correction(pages, opened) -> None:
     typed = {"correction_c": "-0,2", "certificate": "T-5", "checked_on": "2026-03-32", "key": "p"}
     assert "is not a date" in pages.post("/apparatus/SC-1/probe", data=typed).text
     pages.post("/apparatus/SC-1/probe", data=typed | {"checked_on": "2026-03-02"})
-    assert "Correction −0.20 °C, T-5, checked on 2026-03-02." in pages.get("/apparatus/SC-1").text
+    assert (
+        "Correction −0.20\u00a0°C, T-5, checked on 2026-03-02." in pages.get("/apparatus/SC-1").text
+    )
 
 
 def test_the_card_of_the_day_skips_nothing(pages, opened) -> None:

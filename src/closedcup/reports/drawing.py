@@ -26,6 +26,9 @@ def _register_fonts() -> None:
 _ELEMENTS: Final = frozenset(
     {"svg", "title", "desc", "g", "path", "line", "rect", "text", "tspan", "defs", "clipPath"}
 )
+_WORDS: Final = re.compile(r"(?<=>)[^<>]+(?=</(?:text|tspan)>)")
+_HYPHEN_FOR_MINUS: Final = re.compile(r"(?<![\w.-])-(?=\d)")
+_PERCENT: Final = re.compile(r"(?<=\d)%")
 _FORBIDDEN_ATTRIBUTES: Final = re.compile(r"style|href|src|on[a-z]+", re.IGNORECASE)
 
 
@@ -46,7 +49,12 @@ def svg(spec: Spec) -> str:
     head = f'{head} role="img" aria-label="{title}. {description}"'
     drawing = f"{head}><title>{title}</title><desc>{description}</desc>{body}"
     _require_plain(drawing)
-    return drawing
+    return _WORDS.sub(_typeset, drawing)
+
+
+def _typeset(words: re.Match[str]) -> str:
+    """Write numbers as in print: a true minus sign, and a space before the percent sign."""
+    return _PERCENT.sub("\u00a0%", _HYPHEN_FOR_MINUS.sub("−", words[0]))
 
 
 def _require_plain(drawing: str) -> None:

@@ -55,7 +55,7 @@ def show(visit: Visit) -> Response:
 def _answered(visit: Visit, form: Form) -> tuple[list[dict[str, Any]], str]:
     if not form.typed:
         return [], ""
-    flash = form.text("flash", required="With its unit: “61.5 degC” or “142.7 degF”.")
+    flash = form.text("flash", required="With its unit: “61.5 C” or “142.7 F”.")
     if not flash:
         return [], ""
 

@@ -32,7 +32,7 @@ def show(visit: Visit) -> Response:
 
 
 def _answered(form: Form) -> dict[str, Any] | None:
-    limit = form.parsed("limit", parse_limit, required="For example “>=60 degC”.")
+    limit = form.parsed("limit", parse_limit, required="For example “>=60 C”.")
     added = form.text("added", required="The liquid that is added, by name or CAS number.")
     try:
         amounts = components(form)

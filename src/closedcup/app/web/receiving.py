@@ -114,7 +114,7 @@ def _components(text: str) -> tuple[Component, ...]:
 
 
 def _past_results(text: str) -> tuple[PastResult, ...]:
-    """Read “61 degC = last delivery” lines."""
+    """Read “61 C = last delivery” lines."""
     split = [line.partition("=") for line in _lines(text)]
     return tuple(
         PastResult(Decimal(repr(parse_temperature(degrees, where="history").c)), what.strip())

@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from closedcup import __version__
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.web.forms import Form
+from closedcup.app.web.places import PLACES, beside
 from closedcup.errors import ClosedcupError, Conflict, Damaged, Refused
 from closedcup.records import UnknownOutcome
 from closedcup.records.access_rules import access_rules
@@ -74,6 +75,8 @@ def page(visit: Visit, template: str, *, status: int = 200, **facts: Any) -> Res
                 "version": __version__,
                 "htmx_config": HTMX_CONFIG,
                 "here": visit.request.url.path,
+                "places": PLACES,
+                "beside": beside(visit.request.url.path),
             }
         )
     )
@@ -144,7 +147,7 @@ def signed(value: float | Decimal | None, decimals: int = 2) -> str:
     """Write a correction with its sign and unit."""
     if value is None:
         return "none on record"
-    return f"{value:+z.{decimals}f} °C".replace("-", "−")
+    return f"{value:+z.{decimals}f}{NO_BREAK}°C".replace("-", "−")
 
 
 def moment(text: str) -> str:
@@ -185,7 +188,7 @@ def unit(name: str) -> str:
 
 def quantity(one: Mapping[str, Any]) -> str:
     """Write a method's number with its unit."""
-    return f"{short(one['value'])} {unit(one['unit'])}".strip()
+    return f"{short(one['value'])}{NO_BREAK}{unit(one['unit'])}".strip()
 
 
 def capitalize_first(text: str) -> str:
