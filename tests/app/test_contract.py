@@ -153,3 +153,13 @@ def test_help_loads_nothing_heavy():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "[]"
+
+
+def test_help_says_what_each_argument_and_option_is():
+    from typer.main import get_command
+
+    from closedcup.app.entry import application
+
+    for name, command in get_command(application).commands.items():
+        assert command.help, name
+        assert [each.name for each in command.params if not each.help] == [], name

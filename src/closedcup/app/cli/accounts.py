@@ -4,12 +4,12 @@ from typing import Annotated, Any
 
 import typer
 
+from closedcup.app.cli.arguments import PersonId
 from closedcup.app.cli.opened import Key, ask_password, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_rows
 from closedcup.errors import Refused
 
 _PANEL = "People and rights"
-_Person = Annotated[str, typer.Argument(metavar="PERSON")]
 _Reason = Annotated[str, typer.Option(help="Why; kept with the entry.")]
 
 
@@ -29,7 +29,7 @@ def register(application: typer.Typer) -> None:
         application.command(name, rich_help_panel=_PANEL)(command)
 
 
-def sign_in(person: _Person, as_json: AsJson = False) -> None:
+def sign_in(person: PersonId, as_json: AsJson = False) -> None:
     """Sign in where the laboratory has accounts; the password is asked, or read from a pipe."""
     from closedcup.app.cli.session_file import keep_token, token_for
     from closedcup.app.usecases import signing_in
@@ -91,7 +91,7 @@ def accounts(
         print_rows(noted, [("at", "at (UTC)"), ("person", "account"), ("outcome", "outcome")])
 
 
-def make_account(person: _Person, key: Key = None, as_json: AsJson = False) -> None:
+def make_account(person: PersonId, key: Key = None, as_json: AsJson = False) -> None:
     """Make an account for a registered person; the first one is a quality lead's.
 
     From then on everybody signs in. For the first one a password is asked; each later one gets a
@@ -130,7 +130,7 @@ def new_password(
 
 
 def roles(
-    person: _Person,
+    person: PersonId,
     reason: _Reason,
     give: Annotated[list[str] | None, typer.Option(help="A role to give.")] = None,
     take: Annotated[list[str] | None, typer.Option(help="A role to take.")] = None,
@@ -153,7 +153,7 @@ def roles(
     _print(answer, "Roles", as_json)
 
 
-def disable_account(person: _Person, reason: _Reason, as_json: AsJson = False) -> None:
+def disable_account(person: PersonId, reason: _Reason, as_json: AsJson = False) -> None:
     """Disable an account at once; it is never deleted."""
     from closedcup.app.usecases import accounts as usecases
 
@@ -161,7 +161,7 @@ def disable_account(person: _Person, reason: _Reason, as_json: AsJson = False) -
         _print(usecases.disable_account(laboratory, person, reason), "Account disabled", as_json)
 
 
-def enable_account(person: _Person, reason: _Reason, as_json: AsJson = False) -> None:
+def enable_account(person: PersonId, reason: _Reason, as_json: AsJson = False) -> None:
     """Open a disabled account again."""
     from closedcup.app.usecases import accounts as usecases
 
@@ -169,7 +169,7 @@ def enable_account(person: _Person, reason: _Reason, as_json: AsJson = False) ->
         _print(usecases.enable_account(laboratory, person, reason), "Account enabled", as_json)
 
 
-def recover_account(person: _Person, as_json: AsJson = False) -> None:
+def recover_account(person: PersonId, as_json: AsJson = False) -> None:
     """Get an account back without signing in, where you hold the records themselves.
 
     The history says that it was done at the console.

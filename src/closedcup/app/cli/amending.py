@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from closedcup.app.cli.arguments import ResultId
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_rows
 
@@ -23,7 +24,7 @@ def register(application: typer.Typer) -> None:
 
 
 def supersede(
-    result_id: Annotated[str, typer.Argument(metavar="RESULT")],
+    result_id: ResultId,
     reason: Annotated[str, typer.Option(help="Why it no longer counts.")],
     told: Told = None,
     by: By = None,

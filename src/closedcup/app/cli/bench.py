@@ -9,6 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
+from closedcup.app.cli.arguments import SeriesId, TestId
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import (
     AsJson,
@@ -21,7 +22,6 @@ from closedcup.app.cli.printing import (
 )
 
 At = Annotated[str | None, typer.Option("--at", help="When, if not now (ISO 8601 with offset).")]
-Series = Annotated[str, typer.Argument(metavar="SERIES")]
 
 PANEL = "The bench"
 
@@ -35,7 +35,7 @@ def register(application: typer.Typer) -> None:
 
 
 def begin(
-    test_id: Annotated[str, typer.Argument(metavar="TEST")],
+    test_id: TestId,
     apparatus: Annotated[str, typer.Option(help="The apparatus.")],
     pressure: Annotated[
         str | None, typer.Option(help="Pressure with its unit, if not the one on today's card.")
@@ -69,12 +69,12 @@ def begin(
     show(series.id, by, as_json=as_json)
 
 
-def bench(series: Series, by: By = None, as_json: AsJson = False) -> None:
+def bench(series: SeriesId, by: By = None, as_json: AsJson = False) -> None:
     """Show where a series stands and what to do next."""
     show(series, by, as_json=as_json)
 
 
-def wait(series: Series, by: By = None) -> None:
+def wait(series: SeriesId, by: By = None) -> None:
     """Count the dwell down by the wall clock, then show what to do; Ctrl+C leaves it running."""
     from closedcup.app.usecases import benching
 
@@ -98,7 +98,7 @@ def count_down(
 
 
 def next_temperature(
-    series: Series,
+    series: SeriesId,
     screening: Annotated[
         bool, typer.Option("--screening", help="Search freely: never a method result.")
     ] = False,

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Unpack
 
 import typer
 
-from closedcup.app.cli.bench import PANEL, At, Series, moment, show
+from closedcup.app.cli.arguments import SeriesId
+from closedcup.app.cli.bench import PANEL, At, moment, show
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson
 
@@ -67,7 +68,7 @@ def _command(record: Callable[..., object]) -> Callable[..., None]:
 
 
 def set_cup(
-    laboratory: "OpenLaboratory", series: Series, cup: Cup, **entered: Unpack["Entered"]
+    laboratory: "OpenLaboratory", series: SeriesId, cup: Cup, **entered: Unpack["Entered"]
 ) -> None:
     """Record that the cup is set to a temperature."""
     from closedcup.app.usecases import benching
@@ -76,7 +77,7 @@ def set_cup(
 
 
 def load(
-    laboratory: "OpenLaboratory", series: Series, cup: Cup, **entered: Unpack["Entered"]
+    laboratory: "OpenLaboratory", series: SeriesId, cup: Cup, **entered: Unpack["Entered"]
 ) -> None:
     """Record that a fresh specimen was loaded, with what the cup showed."""
     from closedcup.app.usecases import benching
@@ -85,7 +86,7 @@ def load(
 
 
 def recovered(
-    laboratory: "OpenLaboratory", series: Series, cup: Cup, **entered: Unpack["Entered"]
+    laboratory: "OpenLaboratory", series: SeriesId, cup: Cup, **entered: Unpack["Entered"]
 ) -> None:
     """Record that a cup below room temperature shows its set temperature again after loading."""
     from closedcup.app.usecases import benching
@@ -95,7 +96,7 @@ def recovered(
 
 def start_ramp(
     laboratory: "OpenLaboratory",
-    series: Series,
+    series: SeriesId,
     cup: Cup,
     by_hand: Annotated[
         bool, typer.Option("--by-hand", help="The igniter is applied by hand.")
@@ -110,7 +111,7 @@ def start_ramp(
 
 def check_rate(
     laboratory: "OpenLaboratory",
-    series: Series,
+    series: SeriesId,
     rate: Annotated[float, typer.Argument(help="Measured with a clock, in °C per minute.")],
     **entered: Unpack["Entered"],
 ) -> None:
@@ -122,7 +123,7 @@ def check_rate(
 
 def observe(
     laboratory: "OpenLaboratory",
-    series: Series,
+    series: SeriesId,
     seen: Annotated[
         str,
         typer.Argument(
@@ -160,7 +161,7 @@ def observe(
 
 def withdraw(
     laboratory: "OpenLaboratory",
-    series: Series,
+    series: SeriesId,
     entry: Annotated[int, typer.Argument(help="The entry's number in the list.")],
     reason: Annotated[str, typer.Option(help="What was wrong with it.")],
     **entered: Unpack["Entered"],
@@ -173,7 +174,7 @@ def withdraw(
 
 def deviation(
     laboratory: "OpenLaboratory",
-    series: Series,
+    series: SeriesId,
     text: Annotated[str, typer.Argument(help="What was not done as the method says.")],
     **entered: Unpack["Entered"],
 ) -> None:
@@ -185,7 +186,7 @@ def deviation(
 
 def end_series(
     laboratory: "OpenLaboratory",
-    series: Series,
+    series: SeriesId,
     reason: Annotated[str, typer.Option(help="Why it ends here, for example “sample used up”.")],
     **entered: Unpack["Entered"],
 ) -> None:

@@ -17,6 +17,7 @@ from closedcup.app.cli.printing import (
 if TYPE_CHECKING:
     from closedcup.app.usecases.blending import Choices
 
+LiquidName = Annotated[str, typer.Argument(help="A liquid: its name or CAS number.")]
 _PANEL = "Calculate"
 
 Components = Annotated[
@@ -50,8 +51,8 @@ def register(application: typer.Typer) -> None:
 
 
 def line(
-    first: str,
-    second: str,
+    first: LiquidName,
+    second: LiquidName,
     basis: BasisOption = "mole",
     activity: ActivityOption = "default",
     parameters: ParametersOption = None,
@@ -103,9 +104,9 @@ def line(
 
 
 def ternary(
-    first: str,
-    second: str,
-    third: str,
+    first: LiquidName,
+    second: LiquidName,
+    third: LiquidName,
     basis: BasisOption = "mole",
     activity: ActivityOption = "default",
     parameters: ParametersOption = None,

@@ -22,7 +22,9 @@ def register(application: typer.Typer) -> None:
 
 
 def methods(
-    identifier: Annotated[str | None, typer.Argument(metavar="[ID]")] = None,
+    identifier: Annotated[
+        str | None, typer.Argument(metavar="[ID]", help="Explain this one: d3828-b.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """List the test methods, or explain one: steps, numbers, precision, editions, cautions."""

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from closedcup.app.cli.arguments import ApparatusId
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list
 
@@ -17,7 +18,7 @@ def register(application: typer.Typer) -> None:
 
 
 def answer_again(
-    apparatus: Annotated[str, typer.Argument(metavar="APPARATUS")],
+    apparatus: ApparatusId,
     item: Annotated[str, typer.Argument(help="The item's name: closedcup put-into-service.")],
     reason: Annotated[str, typer.Option(help="What was wrong, or what has changed since.")],
     finding: Annotated[str, typer.Option(help="What was found now.")] = "",

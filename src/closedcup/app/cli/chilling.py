@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from closedcup.app.cli.arguments import SampleId
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, degrees, print_facts, print_json
 
@@ -16,7 +17,7 @@ def register(application: typer.Typer) -> None:
 
 
 def chill(
-    sample: Annotated[str, typer.Argument(metavar="SAMPLE")],
+    sample: SampleId,
     shows: Annotated[
         str | None,
         typer.Option(help="Its temperature as read: “-12 degC”; else: put to chill now."),

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from closedcup.app.cli.arguments import MethodId
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, quantity
 
@@ -21,7 +22,7 @@ def register(application: typer.Typer) -> None:
 
 
 def confirm(
-    method: Annotated[str, typer.Argument(metavar="METHOD")],
+    method: MethodId,
     number: Annotated[str | None, typer.Option(help="The number's name in the list.")] = None,
     value: Annotated[
         str | None, typer.Option(help="As in your own copy, with its unit: “23 degC”.")

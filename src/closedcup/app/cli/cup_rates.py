@@ -5,6 +5,7 @@ from typing import Annotated, Any
 
 import typer
 
+from closedcup.app.cli.arguments import ApparatusId
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json
 from closedcup.errors import InputError
@@ -18,7 +19,7 @@ def register(application: typer.Typer) -> None:
 
 
 def cup_rates(
-    apparatus: Annotated[str, typer.Argument(metavar="APPARATUS")],
+    apparatus: ApparatusId,
     heats: Annotated[str | None, typer.Option(help="Heating in a minute: “10 degC”.")] = None,
     cools: Annotated[str | None, typer.Option(help="Cooling in a minute: “2 degC”.")] = None,
     source: Annotated[str, typer.Option(help="What the two rest on, in words.")] = "",

@@ -5,6 +5,7 @@ from typing import Annotated, Any
 
 import typer
 
+from closedcup.app.cli.arguments import SampleId
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import (
     AsJson,
@@ -17,7 +18,6 @@ from closedcup.app.cli.printing import (
 )
 
 _PANEL = "The desk"
-_Sample = Annotated[str, typer.Argument(metavar="SAMPLE")]
 
 
 def register(application: typer.Typer) -> None:
@@ -28,7 +28,9 @@ def register(application: typer.Typer) -> None:
 
 
 def label(
-    samples: Annotated[list[str], typer.Argument(metavar="SAMPLE…")],
+    samples: Annotated[
+        list[str], typer.Argument(metavar="SAMPLE…", help="Ids of samples: S-0001.")
+    ],
     to: Annotated[Path, typer.Option(help="Where to write: .svg or .pdf.")],
     address: Annotated[
         str,
@@ -57,7 +59,7 @@ def label(
 
 
 def hand_over(
-    sample: _Sample,
+    sample: SampleId,
     to: Annotated[str, typer.Option(help="Who takes it: an id, or words for somebody outside.")],
     place: Annotated[str, typer.Option(help="Where it stands now.")],
     giver: Annotated[
@@ -76,7 +78,7 @@ def hand_over(
 
 
 def open_(
-    sample: _Sample,
+    sample: SampleId,
     why: Annotated[str, typer.Option(help="What for.")],
     shows: Annotated[
         str | None, typer.Option(help="Its temperature as it was opened: “4 degC”.")
@@ -96,7 +98,7 @@ def open_(
 
 
 def left(
-    sample: _Sample,
+    sample: SampleId,
     volume: Annotated[str, typer.Option(help="What is left as measured: “40 mL”.")],
     why: Annotated[str, typer.Option(help="Why it is not what the record reckons.")],
     by: By = None,
@@ -113,7 +115,7 @@ def left(
 
 
 def keep(
-    sample: _Sample,
+    sample: SampleId,
     reason: Annotated[str, typer.Option(help="Why it is agreed anew.")],
     priority: Annotated[str | None, typer.Option(help="urgent or routine.")] = None,
     due: Annotated[str | None, typer.Option(help="The day it is due: 2026-03-06.")] = None,
@@ -145,7 +147,7 @@ def keep(
     print_keeping(answer, as_json=as_json)
 
 
-def custody(sample: _Sample, as_json: AsJson = False) -> None:
+def custody(sample: SampleId, as_json: AsJson = False) -> None:
     """Show how a sample is kept: who has it, each opening, what is left, how long it is kept."""
     from closedcup.app.usecases.desk.view import keeping_of
 
@@ -178,7 +180,7 @@ def disposals(as_json: AsJson = False) -> None:
 
 
 def dispose(
-    sample: _Sample,
+    sample: SampleId,
     how: Annotated[
         str | None, typer.Option(help="How it goes; without it, only what to mind is told.")
     ] = None,

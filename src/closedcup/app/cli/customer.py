@@ -4,12 +4,12 @@ from typing import Annotated
 
 import typer
 
+from closedcup.app.cli.arguments import ResultId, SampleId
 from closedcup.app.cli.custody import print_keeping
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson
 
 _PANEL = "The desk"
-_Sample = Annotated[str, typer.Argument(metavar="SAMPLE")]
 _Way = Annotated[str, typer.Option(help="By which way: telephone, letter, in person.")]
 _At = Annotated[str | None, typer.Option("--at", help="When, if not now: a moment with offset.")]
 
@@ -21,7 +21,7 @@ def register(application: typer.Typer) -> None:
 
 
 def question_condition(
-    sample: _Sample,
+    sample: SampleId,
     what: Annotated[str, typer.Option(help="What is wrong with it.")],
     by: By = None,
     key: Key = None,
@@ -36,7 +36,7 @@ def question_condition(
 
 
 def go_ahead(
-    sample: _Sample,
+    sample: SampleId,
     customer: Annotated[str, typer.Option("--from", help="Who of the customer said it.")],
     way: _Way,
     words: Annotated[str, typer.Option(help="What they said.")],
@@ -59,7 +59,7 @@ def go_ahead(
 
 
 def told(
-    result: Annotated[str, typer.Argument(metavar="RESULT")],
+    result: ResultId,
     customer: Annotated[str, typer.Option("--customer", help="Who was told.")],
     way: _Way,
     said: Annotated[str, typer.Option(help="What they said.")],

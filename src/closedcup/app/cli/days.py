@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from closedcup.app.cli.arguments import ApparatusId
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import (
     AsJson,
@@ -35,7 +36,7 @@ def register(application: typer.Typer) -> None:
 
 
 def start_day(
-    apparatus: Annotated[str, typer.Argument()],
+    apparatus: ApparatusId,
     pressure: Annotated[str, typer.Option(help="Station pressure now: “84.6 kPa”.")],
     done: Done = None,
     by: By = None,
@@ -62,7 +63,7 @@ def start_day(
 
 
 def close_down(
-    apparatus: Annotated[str, typer.Argument()],
+    apparatus: ApparatusId,
     done: Done = None,
     by: By = None,
     key: Key = None,
@@ -82,7 +83,9 @@ def close_down(
 
 
 def bench_sheet(
-    test_id: Annotated[str | None, typer.Argument(metavar="[TEST]")] = None,
+    test_id: Annotated[
+        str | None, typer.Argument(metavar="[TEST]", help="S-0001-T1; else a blank sheet.")
+    ] = None,
     file: Annotated[Path, typer.Option(help="Where to write it.")] = Path("bench-sheet.pdf"),
     as_json: AsJson = False,
 ) -> None:

@@ -4,6 +4,7 @@ from typing import Annotated, Any
 
 import typer
 
+from closedcup.app.cli.arguments import DisputeId
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, degrees, print_facts, print_json, print_rows
 
@@ -43,7 +44,7 @@ def dispute(
 
 
 def settle(
-    dispute_id: Annotated[str, typer.Argument(metavar="DISPUTE")],
+    dispute_id: DisputeId,
     reason: Annotated[str, typer.Option(help="How it ended.")],
     by: By = None,
     key: Key = None,

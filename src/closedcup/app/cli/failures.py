@@ -4,6 +4,7 @@ from typing import Annotated, Any
 
 import typer
 
+from closedcup.app.cli.arguments import FailureId
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_rows
 
@@ -36,7 +37,7 @@ def failure(
 
 
 def corrective(
-    failure_id: Annotated[str, typer.Argument(metavar="FAILURE")],
+    failure_id: FailureId,
     action: Annotated[str, typer.Option(help="What was done so that it does not come back.")],
     by: By = None,
     key: Key = None,
@@ -51,7 +52,7 @@ def corrective(
 
 
 def corrective_worked(
-    failure_id: Annotated[str, typer.Argument(metavar="FAILURE")],
+    failure_id: FailureId,
     how_seen: Annotated[str, typer.Option(help="How it was seen.")],
     no: Annotated[
         bool, typer.Option("--no", help="It did not work: the failure is open again.")

@@ -80,7 +80,7 @@ def search(
 
 
 def save_filter(
-    name: Annotated[str, typer.Argument(metavar="NAME")],
+    name: Annotated[str, typer.Argument(metavar="NAME", help="The filter's name.")],
     words: _Words = None,
     state: _States = None,
     overdue: _Overdue = False,
@@ -128,7 +128,7 @@ def filters(as_json: AsJson = False) -> None:
 
 
 def drop_filter(
-    name: Annotated[str, typer.Argument(metavar="NAME")],
+    name: Annotated[str, typer.Argument(metavar="NAME", help="The filter's name.")],
     by: By = None,
     key: Key = None,
     as_json: AsJson = False,

@@ -4,6 +4,7 @@ from typing import Annotated, Any
 
 import typer
 
+from closedcup.app.cli.arguments import HoldId, ResultId
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, console, print_facts, print_json, print_rows
 
@@ -19,7 +20,7 @@ def register(application: typer.Typer) -> None:
 
 def hold(
     kind: Annotated[str, typer.Argument(metavar="KIND", help="apparatus, material or person.")],
-    subject: Annotated[str, typer.Argument(metavar="ID")],
+    subject: Annotated[str, typer.Argument(metavar="ID", help="Of the apparatus, lot or person.")],
     reason: Annotated[str, typer.Option(help="Why the work is in doubt.")],
     since: Annotated[
         str | None,
@@ -38,7 +39,7 @@ def hold(
 
 
 def lift(
-    hold_id: Annotated[str, typer.Argument(metavar="HOLD")],
+    hold_id: HoldId,
     reason: Annotated[str, typer.Option(help="What removed the doubt.")],
     results_stand: Annotated[
         bool, typer.Option("--results-stand", help="Every result that it flagged stands.")
@@ -73,7 +74,7 @@ def holds(as_json: AsJson = False) -> None:
 
 
 def let_stand(
-    result_id: Annotated[str, typer.Argument(metavar="RESULT")],
+    result_id: ResultId,
     reason: Annotated[str, typer.Option(help="Why it stands.")],
     by: By = None,
     key: Key = None,

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from closedcup.app.cli.arguments import ApparatusId
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
 
@@ -46,7 +47,7 @@ def establish(
 
 
 def person(
-    identifier: Annotated[str, typer.Argument(metavar="ID")],
+    identifier: Annotated[str, typer.Argument(metavar="ID", help="An id for them: “mk”.")],
     name: Annotated[str, typer.Option(help="The name, kept outside the records' chain.")],
     role: Annotated[
         str, typer.Option(help="analyst, reviewer, quality lead, specialist or reader.")
@@ -67,7 +68,9 @@ def person(
 
 
 def apparatus(
-    identifier: Annotated[str | None, typer.Argument(metavar="[ID]")] = None,
+    identifier: Annotated[
+        str | None, typer.Argument(metavar="[ID]", help="An id for it: “SC-1”; none: list.")
+    ] = None,
     description: Annotated[str, typer.Option(help="What it is.")] = "",
     serial: Annotated[str, typer.Option(help="Serial number.")] = "",
     location: Annotated[str, typer.Option(help="Where it stands.")] = "",
@@ -123,7 +126,9 @@ def apparatus(
 
 
 def put_into_service(
-    apparatus: Annotated[str | None, typer.Argument(metavar="[APPARATUS]")] = None,
+    apparatus: Annotated[
+        str | None, typer.Argument(metavar="[APPARATUS]", help="Which; none: print the list.")
+    ] = None,
     done: Annotated[
         list[str] | None,
         typer.Option(help="ITEM or ITEM=finding, once for each item that is done."),
@@ -177,7 +182,7 @@ def put_into_service(
 
 
 def probe_check(
-    apparatus: Annotated[str, typer.Argument()],
+    apparatus: ApparatusId,
     correction: Annotated[
         str, typer.Option(help="To be added to the reading: “0.2 degC”; or “none on record”.")
     ],

@@ -4,6 +4,7 @@ from typing import Annotated, Any
 
 import typer
 
+from closedcup.app.cli.arguments import PersonId, QualificationId, ResultId
 from closedcup.app.cli.opened import By, Key, ask_password, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_rows
 
@@ -20,7 +21,7 @@ def register(application: typer.Typer) -> None:
 
 
 def sign(
-    result: Annotated[str, typer.Argument(metavar="RESULT")],
+    result: ResultId,
     meaning: Annotated[
         str | None,
         typer.Option("--as", help="performed, reviewed or approved; without, list signatures."),
@@ -83,7 +84,7 @@ def working_rules(
 
 
 def qualify(
-    person: Annotated[str, typer.Argument(metavar="PERSON")],
+    person: PersonId,
     method: Annotated[str, typer.Option(help="The method.")],
     until: Annotated[str, typer.Option(help="Until when: 2027-03-02.")],
     evidence: Annotated[str, typer.Option(help="On what grounds, in words.")],
@@ -112,7 +113,9 @@ def qualify(
 
 
 def qualifications(
-    person: Annotated[str | None, typer.Argument(metavar="[PERSON]")] = None,
+    person: Annotated[
+        str | None, typer.Argument(metavar="[PERSON]", help="Of this person only.")
+    ] = None,
     by: By = None,
     as_json: AsJson = False,
 ) -> None:
@@ -125,7 +128,7 @@ def qualifications(
 
 
 def withdraw_qualification(
-    qualification: Annotated[str, typer.Argument(metavar="QUALIFICATION")],
+    qualification: QualificationId,
     reason: Annotated[str, typer.Option(help="Why.")],
     by: By = None,
     key: Key = None,

@@ -21,7 +21,7 @@ def register(application: typer.Typer) -> None:
 
 
 def reference_material(
-    identifier: Annotated[str, typer.Argument(metavar="ID")],
+    identifier: Annotated[str, typer.Argument(metavar="ID", help="An id for its bottle: “RM-1”.")],
     liquid: Annotated[str, typer.Option(help="Which liquid.")],
     lot: Annotated[str, typer.Option(help="Its lot.")],
     method: Annotated[str, typer.Option(help="The method that its value belongs to.")],
@@ -67,7 +67,9 @@ def reference_material(
 
 
 def open_material(
-    identifier: Annotated[str, typer.Argument(metavar="ID")],
+    identifier: Annotated[
+        str, typer.Argument(metavar="ID", help="The bottle's id: closedcup materials.")
+    ],
     on: Annotated[str | None, typer.Option(help="2026-03-02; today unless given.")] = None,
     by: By = None,
     key: Key = None,

@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from closedcup.app.cli.arguments import MethodId
 from closedcup.app.cli.printing import AsJson, degrees, print_facts, print_json
 
 _PANEL = "Calculate"
@@ -15,7 +16,7 @@ def register(application: typer.Typer) -> None:
 
 
 def repeats(
-    method: Annotated[str, typer.Argument(metavar="METHOD")],
+    method: MethodId,
     result: Annotated[
         list[str], typer.Option(help="A corrected result, in order; once for each: “61.2 degC”.")
     ],

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from closedcup.app.cli.arguments import ResultId, TestId
 from closedcup.app.cli.meaning import print_classifications
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import AsJson, degrees, print_facts, print_json, print_list
@@ -20,7 +21,7 @@ def register(application: typer.Typer) -> None:
 
 
 def result(
-    test_id: Annotated[str, typer.Argument(metavar="TEST")],
+    test_id: TestId,
     by: By = None,
     key: Key = None,
     as_json: AsJson = False,
@@ -54,7 +55,7 @@ def result(
 
 
 def release(
-    result_id: Annotated[str, typer.Argument(metavar="RESULT")],
+    result_id: ResultId,
     by: By = None,
     key: Key = None,
     as_json: AsJson = False,
@@ -93,7 +94,7 @@ def report(
 
 
 def keep_file(
-    result_id: Annotated[str, typer.Argument(metavar="RESULT")],
+    result_id: ResultId,
     file: Annotated[Path, typer.Argument(help="The file to keep.")],
     what: Annotated[str, typer.Option(help="What it shows.")] = "",
     by: By = None,

@@ -5,6 +5,7 @@ from typing import Annotated, Any
 
 import typer
 
+from closedcup.app.cli.arguments import SampleId, TestId
 from closedcup.app.cli.opened import By, Key, opened
 from closedcup.app.cli.printing import (
     AsJson,
@@ -131,9 +132,7 @@ def receive(
     _print_sample(answer, as_json=as_json)
 
 
-def sample(
-    identifier: Annotated[str, typer.Argument(metavar="SAMPLE")], as_json: AsJson = False
-) -> None:
+def sample(identifier: SampleId, as_json: AsJson = False) -> None:
     """Show a sample: what it is, what was asked, what was found."""
     from closedcup.app.usecases import overview
 
@@ -172,7 +171,7 @@ def _print_sample(answer: dict[str, Any], *, as_json: bool) -> None:
 
 
 def evidence(
-    sample_id: Annotated[str, typer.Argument(metavar="SAMPLE")],
+    sample_id: SampleId,
     name: Annotated[str, typer.Option(help="Property, such as boiling_c.")],
     value: Annotated[str, typer.Option(help="Its value, in the unit the name ends in.")],
     method: Annotated[str, typer.Option(help="How it was determined.")],
@@ -196,7 +195,7 @@ def evidence(
 
 
 def request(
-    sample_id: Annotated[str, typer.Argument(metavar="SAMPLE")],
+    sample_id: SampleId,
     method: Annotated[str, typer.Option(help="The method.")],
     limit: Annotated[
         str | None, typer.Option(help="“<60 degC”, “>=60 degC”, “>=38 degC and <=60 degC”, …")
@@ -247,7 +246,7 @@ def request(
 
 
 def plan(
-    test_id: Annotated[str, typer.Argument(metavar="TEST")],
+    test_id: TestId,
     pressure: Annotated[str, typer.Option(help="Station pressure now.")],
     apparatus: Annotated[
         str, typer.Option(help="The apparatus; without it the plan chooses and says why.")
@@ -326,7 +325,7 @@ def _planned_facts(answer: dict[str, Any]) -> list[tuple[str, Any]]:
 
 
 def review(
-    test_id: Annotated[str, typer.Argument(metavar="TEST")],
+    test_id: TestId,
     reviewer: Annotated[str, typer.Option(help="The reviewer's id.")],
     proceed: Annotated[bool, typer.Option("--proceed/--refuse", help="The decision.")],
     conditions: Annotated[str, typer.Option(help="Under which conditions, and why.")],

@@ -47,7 +47,9 @@ def uncertainty(
     volume: Annotated[
         str | None, typer.Option(help="Standard uncertainty from specimen volume: “0.1 degC”.")
     ] = None,
-    trials: Annotated[int, typer.Option(min=10_000, max=20_000_000)] = 1_000_000,
+    trials: Annotated[
+        int, typer.Option(min=10_000, max=20_000_000, help="Of Monte Carlo.")
+    ] = 1_000_000,
     seed: Annotated[int, typer.Option(help="The same seed gives the same trials.")] = 1,
     picture: Annotated[
         str | None, typer.Option(help="Draw the contributions to this SVG file.")

@@ -16,7 +16,9 @@ def register(application: typer.Typer) -> None:
 
 
 def set_value(
-    identifier: Annotated[str, typer.Argument(metavar="ID")],
+    identifier: Annotated[
+        str, typer.Argument(metavar="ID", help="An id for the new standard: “WS-1”.")
+    ],
     liquid: Annotated[str, typer.Option(help="Which product.")],
     lot: Annotated[str, typer.Option(help="Its lot.")],
     method: Annotated[str, typer.Option(help="The method that its value belongs to.")],
