@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
 from decimal import Decimal
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -24,6 +25,13 @@ from closedcup.laboratory import (
 )
 from closedcup.methods import Observation
 from closedcup.quantities import parse_limit
+
+
+@pytest.fixture(autouse=True, scope="module")
+def quickly() -> Iterator[None]:
+    """Wait for no disk, and hash at the least costs: tests/records tries what these are worth."""
+    with import_module("quick_records").quick_records():
+        yield
 
 
 class Clock:

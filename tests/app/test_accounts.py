@@ -18,18 +18,9 @@ from closedcup.records.access_rules import access_rules
 from closedcup.records.backups import back_up
 from closedcup.records.copying import copy_records
 
-sys.path.insert(0, str(Path(__file__).parents[1]))
-quick_records = import_module("quick_records").quick_records
 LEAD, OTHER, NEW = "four wet horses jump", "tall green cups of tea", "seven slow barges home"
 COSTLY = passwords.hasher
 RULES = access_rules()
-
-
-@pytest.fixture(autouse=True, scope="module")
-def quickly() -> Iterator[None]:
-    """Wait for no disk, and hash at the least costs."""
-    with quick_records():
-        yield
 
 
 @pytest.fixture(scope="module")

@@ -20,18 +20,10 @@ from closedcup.laboratory.rights import rights
 from closedcup.records import folding
 
 ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT / "tools"), str(ROOT / "tests")]
+sys.path.insert(0, str(ROOT / "tools"))
 rights_page = import_module("rights_page")
 USE_CASES = rights_page.use_cases()
-quick_records = import_module("quick_records").quick_records
 PASSWORD = "four wet horses jump"
-
-
-@pytest.fixture(autouse=True, scope="module")
-def quickly() -> Iterator[None]:
-    """Wait for no disk, and hash at the least costs."""
-    with quick_records():
-        yield
 
 
 @pytest.fixture(scope="module")

@@ -1,10 +1,6 @@
 """Signatures, four eyes and authorisation, on a result made from beginning to end."""
 
 import json
-import sys
-from collections.abc import Iterator
-from importlib import import_module
-from pathlib import Path
 
 import pytest
 
@@ -26,8 +22,6 @@ from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Person
 from closedcup.quantities import parse_pressure, parse_temperature
 
-sys.path.insert(0, str(Path(__file__).parents[1]))
-quick_records = import_module("quick_records").quick_records
 PRESSURE = parse_pressure("84.1 kPa")
 PASSWORD = "four wet horses jump"
 
@@ -36,13 +30,6 @@ def refused(function, *arguments, **named) -> str:
     with pytest.raises((Refused, InputError)) as told:
         function(*arguments, **named)
     return told.value.kind
-
-
-@pytest.fixture(autouse=True, scope="module")
-def quickly() -> Iterator[None]:
-    """Wait for no disk, and hash at the least costs."""
-    with quick_records():
-        yield
 
 
 @pytest.fixture

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from functools import partial
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -30,6 +31,13 @@ from closedcup.quantities import parse_limit, parse_pressure, parse_temperature
 ADDRESS = "http://127.0.0.1:8460"
 PRESSURE = parse_pressure("84.6 kPa")
 COMPOSITION = Composition("declared", "mass", (Component("n-decane", Decimal(1)),))
+
+
+@pytest.fixture(autouse=True, scope="module")
+def quickly() -> Iterator[None]:
+    """Wait for no disk, and hash at the least costs: tests/records tries what these are worth."""
+    with import_module("quick_records").quick_records():
+        yield
 
 
 class SetClock:

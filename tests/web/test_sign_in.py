@@ -1,10 +1,7 @@
 """Sessions of the pages: what a browser gets, what it may send, and what a thief would get."""
 
 import re
-import sys
-from collections.abc import Callable, Iterator
-from importlib import import_module
-from pathlib import Path
+from collections.abc import Callable
 
 import pytest
 from starlette.testclient import TestClient
@@ -17,16 +14,7 @@ from closedcup.app.web.serving import Beyond, place_beyond
 from closedcup.errors import Refused
 from closedcup.laboratory import Person
 
-sys.path.insert(0, str(Path(__file__).parents[1]))
-quick_records = import_module("quick_records").quick_records
 PASSWORD = "four wet horses jump"
-
-
-@pytest.fixture(autouse=True, scope="module")
-def quickly() -> Iterator[None]:
-    """Wait for no disk, and hash at the least costs."""
-    with quick_records():
-        yield
 
 
 @pytest.fixture
