@@ -3,6 +3,7 @@
 import json
 import os
 import sys
+from collections.abc import Iterator
 from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
@@ -23,7 +24,16 @@ from closedcup.quantities import parse_pressure
 
 PRESSURE = parse_pressure("84.1 kPa")
 sys.path[:0] = [str(Path(__file__).parents[1] / "records")]
+sys.path[:0] = [str(Path(__file__).parents[1])]
 change = import_module("tampering").change
+quick_records = import_module("quick_records").quick_records
+
+
+@pytest.fixture(autouse=True, scope="module")
+def quickly() -> Iterator[None]:
+    """Wait for no disk."""
+    with quick_records():
+        yield
 
 
 @pytest.fixture

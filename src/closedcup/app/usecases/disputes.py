@@ -7,6 +7,7 @@ referee test by an equilibrium method. The order is common practice; a contract 
 
 from datetime import datetime
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any, Final
 
 from closedcup.app.opening import OpenLaboratory
@@ -172,10 +173,34 @@ def _repeat(ledger: Ledger, dispute: Dispute) -> tuple[Answer, bool]:
         said += f"{found['limit_c']:.2f} °C is permitted. {found['why']}"
         if not found["another_due"]:
             return _step("repeat", "done", said), True
+        if (decided := _two_that_agree(ledger, disputed, made, found["limit_c"])) is not None:
+            return decided, True
         due = len(made) < 2  # after a third determination a cause is looked for, not a fourth
     if not due:
         return _step("repeat", "done", said), False
     return _retained(ledger, disputed, said), False
+
+
+def _two_that_agree(
+    ledger: Ledger, disputed: Result, made: list[float], limit_c: float
+) -> Answer | None:
+    """Let the two of three that agree count, as is common practice; None where no two agree.
+
+    Where the disputed one is not among them, it is to be superseded.
+    """
+    if len(made) < 2 or disputed.corrected_c is None:
+        return None
+    ordered = sorted((disputed.corrected_c, *made))
+    gap_c, low_c, high_c = min((high - low, low, high) for low, high in pairwise(ordered))
+    if gap_c > limit_c + 1e-9:
+        return None
+    said = f"{low_c:.2f} and {high_c:.2f} °C agree within {limit_c:.2f} °C: "
+    if disputed.corrected_c in {low_c, high_c}:
+        return _step("repeat", "done", f"{said}{disputed.id} stands.")
+    said += f"{disputed.id} is not one of them and is superseded; the repeats are what is reported."
+    if disputed.id in ledger.superseded:
+        return _step("repeat", "done", said)
+    return _step("repeat", "due", said, f"closedcup supersede {disputed.id} --reason … --told …")
 
 
 def _retained(ledger: Ledger, disputed: Result, said: str) -> Answer:
