@@ -5,12 +5,13 @@ from pathlib import Path
 import pytest
 
 from closedcup.demo import run_demo
+from closedcup.errors import InputError
 from closedcup.records import NewEvent, Store, following, open_store
 from closedcup.records.copying import copy_records
 from closedcup.records.folding import fold
 from closedcup.records.following import Following, make_again
 from closedcup.records.ledger import Ledger
-from closedcup.records.projections import SampleQuery
+from closedcup.records.projections import Projections, SampleQuery
 from closedcup.records.tables import projected, sample_rows
 
 
@@ -138,3 +139,15 @@ def test_samples_are_found_by_words_state_and_place(laboratory):
         states = {state for _, state in lines(follower)}
         for state in states:
             assert {found for _, found in lines(follower, states=(state,))} == {state}
+
+
+@pytest.mark.usefixtures("eager")
+def test_where_they_cannot_be_written_the_state_is_the_same(laboratory, monkeypatch):
+    def full(*_: object, **__: object) -> None:
+        raise InputError("disk-full", "The disk is full.")
+
+    monkeypatch.setattr(Projections, "extend", full)
+    follower = Following(laboratory)
+    assert follower.ledger() == whole(laboratory)
+    assert laboratory.projections.reach() == 0
+    assert [name for name, _ in lines(follower)] == list(reversed(whole(laboratory).samples))
