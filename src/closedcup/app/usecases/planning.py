@@ -11,7 +11,6 @@ from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.methods_on_record import method_of
 from closedcup.app.usecases.planned_starts import known_of, start_on
 from closedcup.app.usecases.volumes import volume_left_ml
-from closedcup.app.usecases.volumes import volume_left_ml
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import RequestedTest, Sample
 from closedcup.laboratory.rights import permitted
