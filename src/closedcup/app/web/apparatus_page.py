@@ -11,6 +11,7 @@ from closedcup.app.usecases.charting import Wishes, charted
 from closedcup.app.usecases.control_history import history_on_record
 from closedcup.app.usecases.cup_rates import rates_on_record
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.reference_materials import standing_of
 from closedcup.app.usecases.verification_due import due_lines
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page
@@ -40,7 +41,7 @@ def show(visit: Visit, *, faulty: str = "", status: int = 200) -> Response:
     materials = [
         (each.id, f"{each.id}: {each.liquid}, lot {each.lot}, {each.value_c} °C by {each.method}")
         for each in ledger.materials.values()
-        if each.method in apparatus.methods
+        if each.method in apparatus.methods and standing_of(opened, each.id)["in_date"]
     ]
     return page(
         visit,

@@ -56,6 +56,9 @@ PLACES: Final = (
         "Laboratory",
         (
             ("/status", "Records"),
+            ("/reports", "Reports"),
+            ("/holds", "Holds"),
+            ("/failures", "Failures"),
             ("/people", "People"),
             ("/qualifications", "Qualifications"),
             ("/accounts", "Accounts"),

@@ -21,6 +21,7 @@ from closedcup.records import UnknownOutcome
 from closedcup.records.access_rules import access_rules
 
 _MINUS = re.compile(r"(?<![\w-])-(?=\d)")
+_DEGREES = re.compile(r"(?<=\d )deg([CF])\b")
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:°C|°F|kPa|hPa|mmHg|mL|mm|min|s|%)(?![\w]))")
 NO_BREAK = "\u00a0"
 """The space between a number and its unit, which stay on one line."""
@@ -164,8 +165,8 @@ def clock(value: str | datetime | None) -> str:
 
 
 def minus(text: str) -> str:
-    """Write the minus signs of numbers inside a sentence, and keep each number with its unit."""
-    return _BEFORE_UNIT.sub(NO_BREAK, _MINUS.sub("−", text))
+    """Write the minus signs and degrees inside a sentence, and keep each number with its unit."""
+    return _BEFORE_UNIT.sub(NO_BREAK, _MINUS.sub("−", _DEGREES.sub(r"°\1", text)))
 
 
 def property_words(name: str) -> str:

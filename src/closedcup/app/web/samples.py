@@ -111,7 +111,7 @@ def _regimes_of(visit: Visit, result: dict[str, Any]) -> str:
 def _coverage_words(coverage: object) -> str:
     """Say what an interval covers, whether it is given as a share or in words."""
     if isinstance(coverage, int | float):
-        return f"The interval covers {coverage:.0%}."
+        return f"The interval covers {100 * coverage:.0f} %."
     return f"The interval covers {coverage}."
 
 
