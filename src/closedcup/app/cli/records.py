@@ -7,8 +7,10 @@ import typer
 
 from closedcup.app.cli.opened import By, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
+from closedcup.app.cli.progress import progress_of
 
 _BEGIN = "Begin here"
+
 _PANEL = "Records and checks"
 
 
@@ -138,8 +140,8 @@ def recompute(
     """Compute issued results again by this program; exit 4 when one differs. Changes none."""
     from closedcup.app.usecases import recomputing
 
-    with opened(by) as laboratory:
-        answer = recomputing.recompute(laboratory, everything=everything)
+    with opened(by) as laboratory, progress_of(as_json=as_json) as progress:
+        answer = recomputing.recompute(laboratory, everything=everything, progress=progress)
     if as_json:
         print_json(answer)
     else:

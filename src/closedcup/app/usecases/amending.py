@@ -112,9 +112,14 @@ def amend_report(
     )
 
 
-def reports(opened: OpenLaboratory) -> list[Answer]:
-    """Return every report issued, oldest first, and which one takes the place of which."""
+def reports(opened: OpenLaboratory, newest: int | None = None) -> list[Answer]:
+    """Return the reports issued, oldest first, and which one takes the place of which.
+
+    All of them, or only so many of the newest: each is looked up with its sample.
+    """
     ledger = opened.state
+    numbers = list(ledger.reports)
+    chosen = numbers if newest is None else numbers[max(len(numbers) - newest, 0) :]
     return [
         {
             "number": report.number,
@@ -126,5 +131,5 @@ def reports(opened: OpenLaboratory) -> list[Answer]:
             "replaced_by": ledger.replaced_by(report.number),
             "result_superseded": report.result in ledger.superseded,
         }
-        for report in ledger.reports.values()
+        for report in (ledger.reports[number] for number in chosen)
     ]

@@ -15,6 +15,7 @@ from closedcup.app.usecases.results import determined_again
 from closedcup.errors import ClosedcupError
 from closedcup.laboratory import Result
 from closedcup.laboratory.upkeep import ResultsRecomputed
+from closedcup.records.copying import Progress, no_progress
 from closedcup.records.ledger import Ledger
 
 Answer = dict[str, Any]
@@ -36,7 +37,9 @@ _SAME_WITHIN_C: Final = 1e-6
 _NAMED: Final = 20
 
 
-def recompute(opened: OpenLaboratory, *, everything: bool = False) -> Answer:
+def recompute(
+    opened: OpenLaboratory, *, everything: bool = False, progress: Progress = no_progress
+) -> Answer:
     """Compute issued results again; only those issued since the last time, by the same program.
 
     Records that it was done, and a finding where some differ. `everything` begins at the first.
@@ -54,7 +57,12 @@ def recompute(opened: OpenLaboratory, *, everything: bool = False) -> Answer:
         for event in opened.store.read(since)
         if event.type == "result-issued" and event.seq <= through
     ]
-    differing = [each for each in (_compared(opened, one) for one in ids) if each["differs"]]
+    differing = []
+    for number, result_id in enumerate(ids, start=1):
+        found = _compared(opened, result_id)
+        if found["differs"]:
+            differing.append(found)
+        progress("computing again", number, len(ids))
     done = ResultsRecomputed(
         program=__version__,
         data=DATA_VERSION,

@@ -9,7 +9,7 @@ from closedcup.app.web.recording import recorded, refuse_faulty
 from closedcup.app.web.rendering import Visit, page
 
 _ADDRESS = "/reports"
-_SHOWN = 200
+_SHOWN = 50
 
 
 def show(visit: Visit, *, faulty: str = "", status: int = 200) -> Response:
@@ -18,13 +18,12 @@ def show(visit: Visit, *, faulty: str = "", status: int = 200) -> Response:
     def form_named(name: str) -> Form:
         return visit.form if name == faulty else Form()
 
-    rows = amending.reports(visit.opened)[::-1]
     return page(
         visit,
         "reports.html",
         status=status,
-        rows=rows[:_SHOWN],
-        older=max(len(rows) - _SHOWN, 0),
+        rows=amending.reports(visit.opened, _SHOWN)[::-1],
+        older=max(len(visit.opened.state.reports) - _SHOWN, 0),
         form_named=form_named,
         faulty=faulty,
     )
