@@ -11,8 +11,10 @@ from pathlib import Path
 import pytest
 
 from closedcup.app.usecases import (
+    accounts,
     backups,
     beginning,
+    establishing,
     failures,
     planning,
     recomputing,
@@ -20,6 +22,7 @@ from closedcup.app.usecases import (
     results,
 )
 from closedcup.errors import InputError, Refused
+from closedcup.laboratory import Person
 from closedcup.quantities import parse_pressure
 
 PRESSURE = parse_pressure("84.1 kPa")
@@ -81,7 +84,26 @@ def test_a_backup_and_its_rehearsal_are_on_record_and_the_rule_warns(
     assert "one every day" in warning
     with pytest.raises(InputError, match="0 days"):
         backups.decide_rule(opened, 0, 31, "never")
-    assert "Backup rule" in command("status")[1] or "backup rule" in command("status")[1]
+    assert "backup rule" in command("status")[1]
+
+
+def test_a_nightly_task_signs_nobody_in_and_may_only_say_what_it_did(opened, command, tmp_path):
+    establishing.register_person(opened, Person("cp", "quality lead"), "C. Plover")
+    accounts.make_account(opened, "cp", password="four wet horses jump")
+    answer = json.loads(command("backup", str(tmp_path / "kept"), "--json")[1])
+    assert answer["not_recorded"] is None
+    assert command("restore", answer["file"])[0] == 0
+    taken = tmp_path / "a file"
+    taken.write_text("x")
+    assert "F-0001" in command("backup", str(taken))[2]
+    told = [event for event in opened.store.read() if event.by == accounts.CONSOLE]
+    assert {event.type for event in told} == {
+        "backup-taken",
+        "restore-rehearsed",
+        "system-failure-noted",
+    }
+    assert command("backup-rule", "--days", "1", "--reason", "x", "--json")[0] == 3
+    assert command("recompute", "--json")[0] == 3
 
 
 def test_a_backup_that_cannot_be_restored_is_a_failure(opened, command, tmp_path):

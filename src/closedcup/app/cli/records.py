@@ -10,7 +10,6 @@ from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_li
 from closedcup.app.cli.progress import progress_of
 
 _BEGIN = "Begin here"
-
 _PANEL = "Records and checks"
 
 
