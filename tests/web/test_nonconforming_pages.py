@@ -52,6 +52,9 @@ def test_a_dispute_shows_its_steps_and_is_not_settled_while_one_is_due(pages, op
     assert opened.state.superseded[result.id].told == ("the customer, by telephone", "the head")
     assert pages.post("/disputes/D-0001/settle", data={"ended": "superseded"}).status_code == 303
     assert "Supersede it" not in pages.get(address).text
+    assert f"{result.id}</a>, {result.statement}. wrong sample" in pages.get(
+        f"/samples/{sample}"
+    ).text.replace("\u00a0", " ")
     assert pages.get("/api/disputes/D-0001").json()["settled"] == "superseded"
     assert pages.get("/results/R-9999/nonconforming").status_code == 404
 
