@@ -33,16 +33,30 @@ def run(arguments: list[str]) -> int:
         _tell(error.as_json(), str(error), wants_json=wants_json)
         return error.exit_status
     except typer.TyperException as error:
-        usage = {"kind": "usage", "what": error.format_message(), "where": " ".join(arguments[:1])}
-        if wants_json:
-            _tell({"error": {**usage, "fix": "See closedcup --help."}}, "", wants_json=True)
-        else:
-            _tell({}, f"{error.format_message()} See closedcup --help.", wants_json=False)
+        usage = _usage(error, arguments)
+        _tell({"error": usage}, f"{usage['what']} {usage['fix']}", wants_json=wants_json)
         return error.exit_code
     except (typer.Abort, KeyboardInterrupt):
         print("Stopped. Everything recorded so far is kept.", file=sys.stderr)  # noqa: T201
         return 130
     return status if isinstance(status, int) else 0
+
+
+def _usage(error: typer.TyperException, arguments: list[str]) -> dict[str, str]:
+    """Say what is wrong with the words of a command, what they are for, and where to look."""
+    what = error.format_message()
+    meant = getattr(getattr(error, "param", None), "help", None)
+    if meant and what.startswith("Missing"):
+        what = f"{what.removesuffix('.')}: {meant.removesuffix('.')}."
+    context = getattr(error, "ctx", None)
+    of_command = "" if context is None or context.parent is None else f" {context.info_name}"
+    where = " ".join(arguments[:1])
+    return {
+        "kind": "usage",
+        "what": what,
+        "where": where,
+        "fix": f"See closedcup{of_command} --help.",
+    }
 
 
 @application.command(rich_help_panel="Begin here")

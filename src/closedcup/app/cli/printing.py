@@ -1,6 +1,8 @@
 """How answers are printed: one JSON object, or words for a person."""
 
 import json
+import re
+import textwrap
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Annotated, Any
@@ -16,6 +18,7 @@ AsJson = Annotated[
 ]
 
 console = Console(highlight=False, soft_wrap=True)
+_MOMENT = re.compile(r"(\d{4}-\d\d-\d\d)T(\d\d:\d\d)[\d:.]*(?:Z|[+-]\d\d:\d\d)")
 
 
 def print_json(answer: object) -> None:
@@ -30,7 +33,7 @@ def print_facts(title: str, facts: Sequence[tuple[str, Any]]) -> None:
     grid = Table.grid(padding=(0, 2))
     for name, value in facts:
         if value is not None and value != "":
-            grid.add_row(name, str(value))
+            grid.add_row(name, _words(value))
     console.print(grid, markup=False)
 
 
@@ -40,7 +43,7 @@ def print_rows(rows: Sequence[Mapping[str, Any]], columns: Sequence[tuple[str, s
     for _, heading in columns:
         table.add_column(heading, overflow="fold")
     for row in rows:
-        table.add_row(*("" if row.get(key) is None else str(row[key]) for key, _ in columns))
+        table.add_row(*("" if row.get(key) is None else _words(row[key]) for key, _ in columns))
     console.print(table, markup=False)
 
 
@@ -50,7 +53,26 @@ def print_list(heading: str, lines: Sequence[str]) -> None:
         return
     console.print(f"{heading}:", style="bold", markup=False)
     for line in lines:
-        console.print(f"  {line}", markup=False)
+        console.print(_indented(line), markup=False)
+
+
+def _words(value: object) -> str:
+    """Write a value for a person: a moment as day and time of the place where it was."""
+    return _MOMENT.sub(r"\1 \2", str(value))
+
+
+def _indented(line: str) -> str:
+    """Indent a line, and what of it does not fit a terminal; a file or pipe gets it whole."""
+    if not console.is_terminal:
+        return f"  {line}"
+    return textwrap.fill(
+        line,
+        console.width,
+        initial_indent="  ",
+        subsequent_indent="    ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
 
 def degrees(value: float | None, decimals: int = 1) -> str | None:
