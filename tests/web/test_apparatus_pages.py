@@ -7,6 +7,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from closedcup.app.opening import OpenLaboratory, open_laboratory
+from closedcup.app.usecases import holding
 from closedcup.app.web.application import create_app
 from closedcup.laboratory import ApparatusState, service_checklist
 from closedcup.laboratory.checklist import close_down_checklist, start_of_day_checklist
@@ -193,3 +194,17 @@ def test_a_done_item_is_answered_again_with_a_reason(pages, opened) -> None:
     assert pages.post("/apparatus/SC-1/service/none", data=sent | {"key": "5"}).status_code == 400
     reasons = [each.reason for each in opened.store.read() if each.subject == "SC-1"]
     assert "compared" in reasons
+
+
+def test_a_held_apparatus_is_nowhere_shown_as_merely_in_control(pages, opened) -> None:
+    holding.place_hold(opened, "apparatus", "SC-1", "shutter sticks")
+    for address in ("/apparatus", "/apparatus/SC-1"):
+        shown = pages.get(address).text
+        assert "shutter sticks" in shown
+        assert "H-0001" in shown
+
+
+def test_an_expired_material_is_not_offered_for_a_verification(pages, opened) -> None:
+    pages.post("/materials", data=MATERIAL | {"id": "RM-OLD", "expires_on": "2020-01-31"})
+    assert "RM-OLD" in pages.get("/apparatus").text
+    assert "RM-OLD" not in pages.get("/apparatus/SC-1").text

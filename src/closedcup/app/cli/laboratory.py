@@ -114,7 +114,10 @@ def apparatus(
         print_json(listed)
     else:
         print_rows(
-            listed,
+            [
+                row | {"state": f"HELD {row['hold']}; {row['state']}"} if row["hold"] else row
+                for row in listed
+            ],
             [
                 ("apparatus", "apparatus"),
                 ("description", "what it is"),

@@ -179,12 +179,25 @@ RECORDABLE: Final = (_NUMBERS | _TRUTHS | {"mode"}) - {
 }
 
 
+_UNIT_WORDS: Final = (
+    ("_mm2_s", "mm²/s"),
+    ("_percent", "%"),
+    ("_kpa", "kPa"),
+    ("_mm", "mm"),
+    ("_c", "°C"),
+    ("_s", "s"),
+    ("_l", "L"),
+)
+
+
 def properties_in_words() -> list[tuple[str, str]]:
     """Return each property that may be put on record, with how it is asked for."""
     said = []
     for name in sorted(RECORDABLE):
         label = LABELS.get(name) or LABELS.get(name.removesuffix("_c"), _CIRCUMSTANCES.get(name))
-        said.append((name, f"{label} ({name})" if label else name))
+        unit = next((words for ending, words in _UNIT_WORDS if name.endswith(ending)), "")
+        words = label or name.replace("_", " ")
+        said.append((name, f"{words}, {unit}" if unit else words))
     return said
 
 

@@ -6,7 +6,7 @@ Reading only; every object here is what `--json` prints.
 from typing import Any, Final
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases.doubts import doubts_about, reasons_against, windows
+from closedcup.app.usecases.doubts import active_hold, doubts_about, reasons_against, windows
 from closedcup.app.usecases.keeping_files import kept_files
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.methods_on_record import method_of_series, method_of_test
@@ -285,6 +285,7 @@ def apparatus_states(opened: OpenLaboratory) -> list[Answer]:
     ledger = opened.state
     rows = []
     for apparatus in ledger.apparatus.values():
+        hold = active_hold(ledger, "apparatus", apparatus.id)
         for identifier in apparatus.methods:
             done = ledger.verifications_for(apparatus.id, identifier)
             next_due = due(ledger, apparatus.id, identifier)
@@ -295,6 +296,8 @@ def apparatus_states(opened: OpenLaboratory) -> list[Answer]:
                     "location": apparatus.location,
                     "method": identifier,
                     "state": str(ledger.apparatus_state(apparatus.id, identifier)),
+                    "hold": None if hold is None else hold.id,
+                    "held_because": None if hold is None else hold.reason,
                     "verified_at": done[-1].verified_at if done else None,
                     "difference_c": done[-1].difference_c if done else None,
                     "permitted_c": done[-1].permitted_c if done else None,

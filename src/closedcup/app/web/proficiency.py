@@ -37,6 +37,7 @@ def record(visit: Visit) -> Response:
     def put() -> None:
         name = form.text("round", required="Name the round, as its report does.")
         held_on = form.parsed("held_on", parse_day, required="Enter the day: 2026-03-02.")
+        by_method = form.text("method", required="Say by which method it was tested.")
         result_c = form.number("result_c", required="Enter what was sent.")
         assigned_c = form.number("assigned_c", required="Enter the round's assigned value.")
         deviation_c = form.number("deviation_c", required="Enter the round's σ.")
@@ -48,7 +49,7 @@ def record(visit: Visit) -> Response:
         sent = Sent(
             round=name,
             held_on=held_on or "",
-            method=form.text("method"),
+            method=by_method,
             result_c=result_c,
             assigned_c=assigned_c,
             deviation_c=deviation_c,
