@@ -158,15 +158,22 @@ class OpenLaboratory:
 
     def record_all(self, entries: Sequence[Entered]) -> list[Event]:
         """Append events together or not at all, as `record` does each; return them as recorded."""
+        news, recorded_at, seen_seq = self._made_ready(entries)
+        return self.store.append_all(news, recorded_at=recorded_at, seen_seq=seen_seq)
+
+    def record_many(self, entries: Sequence[Entered]) -> int:
+        """Append a long list of events together or not at all; return how many."""
+        news, recorded_at, seen_seq = self._made_ready(entries)
+        return self.store.append_many(news, recorded_at=recorded_at, seen_seq=seen_seq)
+
+    def _made_ready(self, entries: Sequence[Entered]) -> tuple[list[NewEvent], str, int]:
+        """Return entries that this person may make as events, the time, and what was seen."""
         seen_seq = 0 if self._following is None else self._following.seq
         for kind in sorted({entry.kind for entry in entries}):
             self.permit(kind)
         now = self.clock()
-        return self.store.append_all(
-            [self._new_event(entry, now) for entry in entries],
-            recorded_at=now.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
-            seen_seq=seen_seq,
-        )
+        recorded_at = now.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+        return [self._new_event(entry, now) for entry in entries], recorded_at, seen_seq
 
     def _new_event(self, entry: Entered, now: datetime) -> NewEvent:
         body = entry.body

@@ -13,6 +13,7 @@ trade lives here, and nothing changes without an event (names of people apart: t
     sqlite_file, network_share    whose file is it, and is it on another computer?
     copying      from one place to another        backups       in one file, checked by restoring
     projections  what is kept to find things      belonging     which events are of one sample
+    documents    what lies beside the events, and names of people
     access       passwords' hashes, sessions      access_rules  what holds for them, with sources
     archive      all in one file, no database     merkle        one entry proved without the rest
 

@@ -45,6 +45,8 @@ class CaseShelf(Mapping[str, Any]):
         self._noun = CASE_SHELVES[name]
 
     def __getitem__(self, identifier: str) -> Any:
+        if self._cases.subject(self._noun, identifier) is None:
+            raise KeyError(identifier)
         return getattr(self._cases.holding(self._noun, identifier), self._name)[identifier]
 
     def __contains__(self, identifier: object) -> bool:

@@ -4,20 +4,21 @@ What differs between engines (taking the turn to write, naming an error, checkin
 the five methods that an engine's file fills in.
 """
 
-from abc import ABC, abstractmethod
+from abc import abstractmethod
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict
 from itertools import islice
 from typing import Any, ClassVar, Final, Self
 
-from sqlalchemy import ColumnElement, Connection, Engine, Row, delete, insert, select, update
+from sqlalchemy import ColumnElement, Connection, Engine, Row, insert, select
 from sqlalchemy.exc import DBAPIError
 
 from closedcup.errors import ClosedcupError, Conflict, Damaged, InputError
 from closedcup.records import chain
 from closedcup.records.access import Access
 from closedcup.records.chain import GENESIS, Head
+from closedcup.records.documents import DocumentsAndNames
 from closedcup.records.events import Event, NewEvent, require_utc
 from closedcup.records.projections import Projections
 from closedcup.records.sealing import chained, following
@@ -33,7 +34,7 @@ _COLUMN_TYPES: Final = (int, str, str, str, str, str, bytes)
 _KEYS: Final = 500
 
 
-class DatabaseStore(ABC):
+class DatabaseStore(DocumentsAndNames):
     """A `Store` in the tables of `records.tables`."""
 
     # What an engine raises: SQLAlchemy's wrapping, and what its driver lets through unwrapped
@@ -56,18 +57,33 @@ class DatabaseStore(ABC):
         self, news: Sequence[NewEvent], *, recorded_at: str, seen_seq: int | None = None
     ) -> list[Event]:
         """Record events together or not at all; see `Store.append_all`."""
+        before, rows = self._append(news, recorded_at, seen_seq)
+        # made from the bytes: what we return is what anybody will read
+        return before or [self._event(StoredEvent(**row)) for row in rows]
+
+    def append_many(
+        self, news: Sequence[NewEvent], *, recorded_at: str, seen_seq: int | None = None
+    ) -> int:
+        """Record many events together or not at all; see `Store.append_many`."""
+        before, rows = self._append(news, recorded_at, seen_seq)
+        return len(before or rows)
+
+    def _append(
+        self, news: Sequence[NewEvent], recorded_at: str, seen_seq: int | None
+    ) -> tuple[list[Event], list[dict[str, Any]]]:
+        """Return what these entries became before, or the rows that they are now."""
         require_utc(recorded_at)
         if len({new.key for new in news}) < len(news):
             raise InputError("key-repeated", "Two entries sent together have the same key.")
         with self.writing() as connection:
             before = self._recorded_before(connection, news)
             if before is not None:
-                return before
+                return before, []
             self._refuse_if_overtaken(connection, news, seen_seq)
-            rows, recorded = chained(_head(connection), news, recorded_at)
+            rows = chained(_head(connection), news, recorded_at)
             if rows:
                 connection.execute(insert(events), rows)
-        return recorded
+        return [], rows
 
     def settle(self, key: str) -> Event | None:
         """Return what became of an entry; see `Store.settle`."""
@@ -130,61 +146,6 @@ class DatabaseStore(ABC):
                     where=self.place,
                     fix="Let nobody record anything meanwhile, then do it again.",
                 )
-
-    def attach(self, name: str, content: bytes) -> str:
-        """Keep a document for good; see `Store.attach`."""
-        sha256 = chain.digest(content)
-        with self.writing() as connection:
-            kept = select(attachments.c.sha256).where(attachments.c.sha256 == sha256)
-            if connection.execute(kept).first() is None:
-                connection.execute(
-                    insert(attachments), {"sha256": sha256, "name": name, "content": content}
-                )
-        return sha256
-
-    def attachment(self, sha256: str) -> Attachment:
-        """Return a document as issued; see `Store.attachment`."""
-        with self.reading() as connection:
-            row = connection.execute(
-                select(attachments).where(attachments.c.sha256 == sha256)
-            ).first()
-        if row is None:
-            raise InputError(
-                "attachment-unknown", f"No document {sha256} is kept here.", where=self.place
-            )
-        if not isinstance(row.content, bytes) or chain.digest(row.content) != sha256:
-            raise Damaged(
-                "attachment-damaged",
-                f"The document “{row.name}” is no longer what was issued.",
-                where=f"{self.place}, document {sha256}",
-                fix="Take it from a backup.",
-            )
-        return Attachment(row.sha256, row.name, row.content)
-
-    def attachments(self) -> list[str]:
-        """Return the hashes of all documents, sorted."""
-        with self.reading() as connection:
-            return sorted(connection.execute(select(attachments.c.sha256)).scalars())
-
-    def names(self) -> dict[str, str]:
-        """Return person id → name."""
-        with self.reading() as connection:
-            rows = connection.execute(select(people_names).order_by(people_names.c.person))
-            return {row.person: row.name for row in rows}
-
-    def set_name(self, person: str, name: str) -> None:
-        """Give a person a name, or another one."""
-        with self.writing() as connection:
-            changed = connection.execute(
-                update(people_names).where(people_names.c.person == person).values(name=name)
-            )
-            if changed.rowcount == 0:
-                connection.execute(insert(people_names), {"person": person, "name": name})
-
-    def erase_name(self, person: str) -> None:
-        """Erase a person's name; the id in the events stays."""
-        with self.writing() as connection:
-            connection.execute(delete(people_names).where(people_names.c.person == person))
 
     def stored(self, after_seq: int = 0) -> Iterator[StoredEvent]:
         """Yield rows as they lie there; see `Store.stored`."""

@@ -7,8 +7,8 @@ which event they reach and adds what came later. Dropped, they are made again.
 import hashlib
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
-from dataclasses import asdict, dataclass
-from typing import Final, Protocol
+from dataclasses import dataclass
+from typing import Final, NamedTuple, Protocol
 
 from sqlalchemy import ColumnElement, Connection, delete, func, insert, inspect, select, update
 
@@ -29,8 +29,7 @@ from closedcup.records.tables import (
 _IDS: Final = 500
 
 
-@dataclass(frozen=True, slots=True)
-class CaseSubject:
+class CaseSubject(NamedTuple):
     """A sample, or what was made of it, with the event that brought it.
 
     observed_utc: when, as 2026-03-02T08:15:07; about: the apparatus of a series or a result, the
@@ -45,8 +44,7 @@ class CaseSubject:
     about: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class SampleRow:
+class SampleRow(NamedTuple):
     """A line of the list of samples: state and next step as its own events tell."""
 
     sample: str
@@ -134,11 +132,11 @@ class Projections:
                 projections.drop_all(connection)
                 projections.create_all(connection)
                 connection.execute(insert(projected), {"version": PROJECTION_VERSION, "seq": 0})
-            if added := [asdict(each) for each in subjects]:
+            if added := [each._asdict() for each in subjects]:
                 connection.execute(insert(case_subjects), added)
             if numbers := [{"seq": seq} for seq in common]:
                 connection.execute(insert(common_events), numbers)
-            lines = [asdict(row) for row in rows]
+            lines = [row._asdict() for row in rows]
             for some in _portions([line["sample"] for line in lines]):
                 connection.execute(delete(sample_rows).where(sample_rows.c.sample.in_(some)))
             if lines:

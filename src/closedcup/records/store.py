@@ -94,6 +94,12 @@ class Store(Protocol):
         """
         ...
 
+    def append_many(
+        self, news: Sequence[NewEvent], *, recorded_at: str, seen_seq: int | None = None
+    ) -> int:
+        """Record events as `append_all` does; return only how many, for a long list."""
+        ...
+
     def settle(self, key: str) -> Event | None:
         """Return what became of an entry: the event, or None when it is not recorded.
 

@@ -16,7 +16,7 @@ from closedcup.laboratory import Component, Composition, Sample, Verification
 from closedcup.laboratory.outside_result import OutsideResult, OwnLiquid
 from closedcup.quantities import Temperature
 from closedcup.records import canonical_bytes
-from closedcup.records.encoding import to_body
+from closedcup.records.encoding import Body, to_body
 from closedcup.records.ledger import Ledger
 
 Values = Mapping[str, Any]
@@ -31,7 +31,7 @@ class Entry:
 
     type: str
     subject: str
-    body: Any
+    body: Body
     rows: tuple[int, ...]
     identity: str
     observed_at: datetime | None = None
@@ -40,7 +40,7 @@ class Entry:
     @property
     def key(self) -> str:
         """The same for the same content, so that nothing is recorded twice."""
-        content = json.dumps([self.subject, to_body(self.body)], sort_keys=True)
+        content = json.dumps([self.subject, self.body], sort_keys=True)
         return f"import/{self.type}/{hashlib.sha256(content.encode()).hexdigest()}"
 
 
@@ -117,12 +117,12 @@ def _sample(ledger: Ledger, number: int, values: Values) -> Entry:
     require_testable(sample)
     if on_record is None:
         observed = datetime.fromisoformat(received)
-        return Entry("sample-received", sample.id, sample, (number,), sample.id, observed)
+        return Entry("sample-received", sample.id, to_body(sample), (number,), sample.id, observed)
     # what it consists of, and what was agreed of it since, is not what the list said of it
     agreed = ("composition", "priority", "due", "keep_days", "keep_until", "kept_back_ml")
     if _with(on_record, **{name: getattr(sample, name) for name in agreed}) != sample:
         raise _differs("sample", sample.id)
-    return Entry("sample-received", sample.id, sample, (number,), sample.id, is_known=True)
+    return Entry("sample-received", sample.id, to_body(sample), (number,), sample.id, is_known=True)
 
 
 def _outside_result(ledger: Ledger, number: int, values: Values) -> Entry:
@@ -144,7 +144,12 @@ def _outside_result(ledger: Ledger, number: int, values: Values) -> Entry:
     result = OutsideResult(id=identifier, **made)
     known = identifier in ledger.outside_results
     return Entry(
-        "outside-result-recorded", identifier, result, (number,), identifier, is_known=known
+        "outside-result-recorded",
+        identifier,
+        to_body(result),
+        (number,),
+        identifier,
+        is_known=known,
     )
 
 
@@ -176,7 +181,7 @@ def _verification(ledger: Ledger, number: int, values: Values) -> Entry:
     return Entry(
         "apparatus-verified",
         apparatus.id,
-        verification,
+        to_body(verification),
         (number,),
         verification.id,
         observed,
@@ -194,7 +199,7 @@ def _liquid(ledger: Ledger, number: int, values: Values) -> Entry:
     return Entry(
         "own-liquid-recorded",
         made.cas,
-        liquid,
+        to_body(liquid),
         (number,),
         made.cas,
         is_known=on_record == liquid,
@@ -239,7 +244,7 @@ def _composition(
     return Entry(
         "composition-recorded",
         sample_id,
-        composition,
+        to_body(composition),
         numbers,
         sample_id,
         is_known=sample.composition == composition,

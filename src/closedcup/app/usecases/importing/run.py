@@ -119,7 +119,7 @@ def take_in(
     )
     told("recording", 0, len(read.new))
     where = f"{read.path.name}, SHA-256 {sha256[:16]}…"
-    opened.record_all([*_entered(read.new, where), Entered("file-imported", sha256, file)])
+    opened.record_many([*_entered(read.new, where), Entered("file-imported", sha256, file)])
     told("recording", len(read.new), len(read.new))
     return answer | {"recorded": len(read.new), "sha256": sha256}
 
