@@ -79,6 +79,7 @@ def _form(visit: Visit, form: Form, status: int, *, then: str, kept: dict[str, s
         form=form,
         then=then,
         kept={name: text for name, text in kept.items() if name not in _NEVER_KEPT},
+        has_accounts=visit.opened.has_accounts,
         new_password="new_password" in form.typed
         or (refused is not None and refused.kind == "new-password-needed"),
     )
