@@ -52,3 +52,14 @@ def test_what_was_recorded_later_is_left_out(told, command):
     assert len(told("S-0001", "--known-at", early)) < len(told("S-0001"))
     status, out, _ = command("history", "R-0001", "--known-at", early, "--json")
     assert (status, json.loads(out)["error"]["kind"]) == (2, "subject-unknown")
+
+
+def test_a_name_is_erased_and_what_was_done_stays(command, opened):
+    assert opened.name_of("bw") == "B. Wren"
+    assert command("erase-name", "bw", "--reason", " ")[0] == 2
+    assert command("erase-name", "nobody", "--reason", "left")[0] == 2
+    assert command("erase-name", "bw", "--reason", "left, asked for it")[0] == 0
+    assert opened.name_of("bw") == "bw"
+    assert "bw" in opened.state.people
+    status, out, _ = command("history", "bw", "--json")
+    assert (status, "B. Wren" in out) == (0, False)

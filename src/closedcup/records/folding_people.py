@@ -35,8 +35,8 @@ def _account(*, active: bool) -> Callable[[Ledger, Event], None]:
     return apply
 
 
-def _password(_ledger: Ledger, event: Event) -> None:
-    from_body(AccountChange, event.body)  # passwords live outside the chain: only that it was done
+def _outside(_ledger: Ledger, event: Event) -> None:
+    from_body(AccountChange, event.body)  # it lives outside the chain: only that it was done
 
 
 def _decide_rules(ledger: Ledger, event: Event) -> None:
@@ -59,14 +59,15 @@ def _sign(ledger: Ledger, event: Event) -> None:
 
 PEOPLE_APPLIERS: Final[dict[str, Callable[[Ledger, Event], None]]] = {
     "person-registered": _register,
+    "name-erased": _outside,
     "role-given": _give_role,
     "role-taken": _take_role,
     "account-made": _account(active=True),
     "account-disabled": _account(active=False),
     "account-enabled": _account(active=True),
     "account-recovered": _account(active=True),
-    "password-given": _password,
-    "password-changed": _password,
+    "password-given": _outside,
+    "password-changed": _outside,
     "working-rules-decided": _decide_rules,
     "qualification-granted": _qualify,
     "qualification-withdrawn": _withdraw,

@@ -18,6 +18,7 @@ def register(application: typer.Typer) -> None:
     """Add these commands to the command line."""
     application.command(rich_help_panel=_BEGIN)(establish)
     application.command(rich_help_panel=_BEGIN)(person)
+    application.command("erase-name", rich_help_panel="People and rights")(erase_name)
     application.command(rich_help_panel=_PANEL)(apparatus)
     application.command("put-into-service", rich_help_panel=_PANEL)(put_into_service)
     application.command("probe-check", rich_help_panel=_PANEL)(probe_check)
@@ -65,6 +66,30 @@ def person(
         print_json({**asdict(registered), "name": name})
     else:
         print_facts("Person registered", [("id", identifier), ("name", name), ("role", role)])
+
+
+def erase_name(
+    person: Annotated[str, typer.Argument(metavar="ID", help="Whose name to erase.")],
+    reason: Annotated[str, typer.Option(help="Why: “left, asked for it”.")],
+    by: By = None,
+    as_json: AsJson = False,
+) -> None:
+    """Erase a person's name; their id stays in what they did."""
+    from closedcup.app.usecases import establishing
+
+    with opened(by) as laboratory:
+        answer = establishing.erase_name(laboratory, person, reason)
+    if as_json:
+        print_json(answer)
+        return
+    print_facts("Name erased", [("id", person), ("reason", reason)])
+    print_list(
+        "Still there",
+        [
+            "The id, in every entry; the name, on reports and in backups made before.",
+            "After a restore, erase the name again.",
+        ],
+    )
 
 
 def apparatus(

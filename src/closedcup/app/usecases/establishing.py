@@ -1,9 +1,11 @@
 """Set a laboratory up: the site, its people, its apparatus, its reference materials."""
 
 from collections.abc import Iterable
+from typing import Any
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.lookup import find, refuse_taken
+from closedcup.app.usecases.reasons import in_words
 from closedcup.errors import InputError
 from closedcup.laboratory import (
     Apparatus,
@@ -48,6 +50,20 @@ def register_person(
     opened.record("person-registered", person.id, person, key=key)
     opened.store.set_name(person.id, name)
     return person
+
+
+def erase_name(
+    opened: OpenLaboratory, person: str, reason: str, *, key: str | None = None
+) -> dict[str, Any]:
+    """Erase a person's name; their id stays in what they did, and on reports as issued.
+
+    Backups taken before still hold the name: after a restore it has to be erased again.
+    """
+    find(opened.state.people, person, "person")
+    body = {"person": person, "reason": in_words(reason, "reason")}
+    opened.record("name-erased", person, body, key=key)
+    opened.store.erase_name(person)
+    return {"person": person, "name": None, "reason": reason}
 
 
 def register_apparatus(

@@ -99,6 +99,7 @@ def _temperature(body: Any) -> str:
 
 _WORDS: dict[str, Callable[[Any], str]] = {
     "laboratory-established": lambda body: f"laboratory established: {body['name']}",
+    "name-erased": lambda body: f"name erased: {body['reason']}",
     "person-registered": lambda body: f"registered as {body['role']}",
     "role-given": lambda body: f"given the role {body['role']}",
     "role-taken": lambda body: f"role {body['role']} taken",
