@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from closedcup.app.usecases.trying_diagnosis import laboratory_of, on_record, tried
+from closedcup.app.usecases.diagnosis.trying_diagnosis import laboratory_of, on_record, tried
 from closedcup.methods import method
 from closedcup.metrology.diagnosis import diagnose, diagnose_all
 from closedcup.metrology.simulated_histories import CLEAN, simulate_history

@@ -18,7 +18,7 @@ from statistics import median
 from typing import Any
 
 from closedcup.app.opening import open_laboratory
-from closedcup.app.usecases import overview
+from closedcup.app.usecases.desk import overview
 from closedcup.app.usecases.desk.finding import search
 from closedcup.app.usecases.desk.retention import disposal_list
 from closedcup.demo import run_demo

@@ -6,8 +6,8 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from closedcup.app.usecases.charting import Wishes, charted
-from closedcup.app.usecases.control_history import History
+from closedcup.app.usecases.charts.charting import Wishes, charted
+from closedcup.app.usecases.charts.control_history import History
 from closedcup.metrology import (
     Input,
     chart_cusum,

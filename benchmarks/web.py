@@ -9,7 +9,7 @@ from pathlib import Path
 from starlette.testclient import TestClient
 
 from closedcup.app.opening import open_laboratory
-from closedcup.app.usecases import samples
+from closedcup.app.usecases.desk import samples
 from closedcup.app.web.application import create_app
 from closedcup.demo.run import run_demo
 from closedcup.laboratory import Composition, Sample

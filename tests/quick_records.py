@@ -9,7 +9,7 @@ from contextlib import contextmanager
 import pytest
 from argon2 import PasswordHasher
 
-from closedcup.app.usecases import passwords
+from closedcup.app.usecases.people import passwords
 from closedcup.records import sqlite
 
 

@@ -13,7 +13,7 @@ import uvicorn
 from playwright.sync_api import Page, sync_playwright
 
 from closedcup.app.opening import local_now, open_laboratory
-from closedcup.app.usecases.overview import sample_list
+from closedcup.app.usecases.desk.overview import sample_list
 from closedcup.app.web.application import create_app
 from closedcup.app.web.serving import listen
 from closedcup.demo.run import run_demo

@@ -25,23 +25,23 @@ _MOVES = {move.__name__: kind for move, kind in EVENT_OF_MOVE.items()}
 Name = tuple[str, str]
 NO_SIGN_IN: frozenset[Name] = frozenset(
     {
-        ("signing_in", "sign_in"),
-        ("signing_in", "prove"),
-        ("signing_in", "resume"),
-        ("signing_in", "sign_out"),
-        ("signing_in", "known_words"),
-        ("accounts", "recover_account"),
-        ("keeping", "move"),
-        ("keeping", "take_backup"),
-        ("records", "check_records"),
-        ("records", "refuse_damaged"),
-        ("records", "make_index_again"),
-        ("records", "note_damage"),
-        ("backups", "act_as_console"),
-        ("backups", "note_backup_failed"),
-        ("backups", "record_backup"),
-        ("backups", "record_rehearsal"),
-        ("failures", "note_found"),
+        ("people.signing_in", "sign_in"),
+        ("people.signing_in", "prove"),
+        ("people.signing_in", "resume"),
+        ("people.signing_in", "sign_out"),
+        ("people.signing_in", "known_words"),
+        ("people.accounts", "recover_account"),
+        ("records.keeping", "move"),
+        ("records.keeping", "take_backup"),
+        ("records.records", "check_records"),
+        ("records.records", "refuse_damaged"),
+        ("records.records", "make_index_again"),
+        ("records.records", "note_damage"),
+        ("records.backups", "act_as_console"),
+        ("records.backups", "note_backup_failed"),
+        ("records.backups", "record_backup"),
+        ("records.backups", "record_rehearsal"),
+        ("nonconforming.failures", "note_found"),
     }
 )
 """What can be done without signing in: to sign in, and what takes the records themselves.
@@ -96,8 +96,11 @@ def _imported(tree: ast.AST) -> dict[str, Name]:
             continue
         module = (node.module or "")[len(_PACKAGE) + 1 :]
         for each in node.names:
-            local = each.asname or each.name
-            found[local] = (module, each.name) if module else (each.name, "")
+            path = [*filter(None, module.split(".")), each.name]
+            is_module = FOLDER.joinpath(*path).with_suffix(".py").exists()
+            found[each.asname or each.name] = (
+                (".".join(path), "") if is_module else (module, each.name)
+            )
     return found
 
 

@@ -10,7 +10,9 @@ import pytest
 
 from closedcup.app.entry import run
 from closedcup.app.opening import OpenLaboratory, open_laboratory
-from closedcup.app.usecases import benching, establishing, samples
+from closedcup.app.usecases.apparatus import establishing
+from closedcup.app.usecases.bench import benching
+from closedcup.app.usecases.desk import samples
 from closedcup.laboratory import (
     Apparatus,
     Component,

@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from closedcup.app.opening import OpenLaboratory, open_laboratory
-from closedcup.app.usecases import accounts, establishing, passwords, signing_in
+from closedcup.app.usecases.apparatus import establishing
+from closedcup.app.usecases.people import accounts, passwords, signing_in
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Person, Site
 from closedcup.records import open_store

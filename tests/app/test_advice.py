@@ -4,7 +4,8 @@ import json
 
 import pytest
 
-from closedcup.app.usecases import advising, beginning, benching, planning
+from closedcup.app.usecases.bench import beginning, benching
+from closedcup.app.usecases.planning import advising, planning
 from closedcup.errors import Refused
 from closedcup.quantities import parse_pressure
 

@@ -4,8 +4,8 @@ from types import SimpleNamespace
 
 import pytest
 
-from closedcup.app.usecases.agreed_rule import process_on_record, refuse_unagreed
-from closedcup.app.usecases.evidence import typed_evidence, with_origin
+from closedcup.app.usecases.desk.evidence import typed_evidence, with_origin
+from closedcup.app.usecases.results.agreed_rule import process_on_record, refuse_unagreed
 from closedcup.classification import Evidence, classify_regime
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Evidence as EvidenceOnRecord

@@ -4,17 +4,12 @@ import json
 
 import pytest
 
-from closedcup.app.usecases import (
-    amending,
-    beginning,
-    benching,
-    disputes,
-    overview,
-    planning,
-    reporting,
-    results,
-    verifying,
-)
+from closedcup.app.usecases.apparatus import verifying
+from closedcup.app.usecases.bench import beginning, benching
+from closedcup.app.usecases.desk import overview
+from closedcup.app.usecases.nonconforming import disputes
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.results import amending, reporting, results
 from closedcup.errors import InputError, Refused
 from closedcup.quantities import parse_pressure, parse_temperature
 

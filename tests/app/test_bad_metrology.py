@@ -6,7 +6,7 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from closedcup.app.usecases import establishing
+from closedcup.app.usecases.apparatus import establishing
 from closedcup.errors import ClosedcupError, InputError, Refused
 from closedcup.laboratory import ReferenceMaterial
 from closedcup.metrology import (

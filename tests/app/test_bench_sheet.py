@@ -5,7 +5,8 @@ import io
 import pikepdf
 import pytest
 
-from closedcup.app.usecases import bench_sheets, planning
+from closedcup.app.usecases.bench import bench_sheets
+from closedcup.app.usecases.planning import planning
 from closedcup.methods import PROCEDURES
 from closedcup.quantities import parse_pressure
 from closedcup.reports.bench_sheet import render_bench_sheet

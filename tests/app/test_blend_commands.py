@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from closedcup.app.usecases.blending import class_limits_c
+from closedcup.app.usecases.liquids.blending import class_limits_c
 
 
 def ask(command, *words):

@@ -11,8 +11,8 @@ import pyarrow as pa
 import pytest
 from pyarrow import parquet
 
-from closedcup.app.usecases.blend_files import Run, solve_file
-from closedcup.app.usecases.blending import Choices
+from closedcup.app.usecases.liquids.blend_files import Run, solve_file
+from closedcup.app.usecases.liquids.blending import Choices
 from closedcup.errors import ClosedcupError, InputError, Refused
 from closedcup.mixtures import blend, estimate
 
@@ -145,7 +145,7 @@ def test_a_cluster_gives_the_same_bytes_and_goes_on_after_a_break(many, cluster,
 
 
 def test_what_a_scheduler_cannot_do(many, tmp_path, monkeypatch):
-    from closedcup.app.usecases import blend_workers
+    from closedcup.app.usecases.liquids import blend_workers
 
     monkeypatch.setattr(blend_workers, "CONNECT_S", 0.5)
     for address in ("tcp://127.0.0.1:1", "not an address"):

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from closedcup.app.usecases import establishing, verifying
+from closedcup.app.usecases.apparatus import establishing, verifying
 from closedcup.laboratory import ReferenceMaterial
 from closedcup.quantities import parse_temperature
 

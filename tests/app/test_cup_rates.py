@@ -4,7 +4,10 @@ import json
 
 import pytest
 
-from closedcup.app.usecases import beginning, cup_rates, planning, results
+from closedcup.app.usecases.apparatus import cup_rates
+from closedcup.app.usecases.bench import beginning
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.results import results
 from closedcup.errors import InputError, Refused
 from closedcup.quantities import parse_pressure
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from closedcup.app.opening import open_laboratory
-from closedcup.app.usecases import reporting
+from closedcup.app.usecases.results import reporting
 
 
 @pytest.fixture
@@ -44,7 +44,7 @@ def test_every_issued_document_can_be_made_again(demo, database):
 
 
 def test_an_interrupted_demo_goes_on_where_it_stood(demo, database, monkeypatch):
-    from closedcup.app.usecases import benching
+    from closedcup.app.usecases.bench import benching
 
     apply_igniter = benching.apply_igniter
     calls = iter(range(100))

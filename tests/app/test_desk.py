@@ -8,20 +8,23 @@ from decimal import Decimal
 import pytest
 
 from closedcup.app.opening import open_laboratory
-from closedcup.app.usecases import (
-    beginning,
-    benching,
+from closedcup.app.usecases.apparatus import verifying
+from closedcup.app.usecases.bench import beginning, benching
+from closedcup.app.usecases.desk import (
     chilling,
-    disputes,
-    history,
+    custody,
+    customer,
+    finding,
+    labels,
     overview,
-    planning,
-    reporting,
-    results,
+    retention,
     samples,
-    verifying,
+    view,
 )
-from closedcup.app.usecases.desk import custody, customer, finding, labels, retention, view
+from closedcup.app.usecases.nonconforming import disputes
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.records import history
+from closedcup.app.usecases.results import reporting, results
 from closedcup.errors import Conflict, InputError, Refused
 from closedcup.quantities import parse_pressure, parse_temperature, parse_volume
 from closedcup.records import following

@@ -6,7 +6,9 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from closedcup.app.usecases import days, diagnosing, establishing, reference_history, verifying
+from closedcup.app.usecases.apparatus import establishing, verifying
+from closedcup.app.usecases.bench import days
+from closedcup.app.usecases.diagnosis import diagnosing, reference_history
 from closedcup.laboratory import (
     ProbeCheck,
     ReferenceMaterial,

@@ -9,15 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from closedcup.app.usecases import (
-    amending,
-    beginning,
-    disputes,
-    establishing,
-    planning,
-    results,
-    samples,
-)
+from closedcup.app.usecases.apparatus import establishing
+from closedcup.app.usecases.bench import beginning
+from closedcup.app.usecases.desk import samples
+from closedcup.app.usecases.nonconforming import disputes
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.results import amending, results
 from closedcup.errors import Refused
 from closedcup.laboratory import Apparatus, RequestedTest, ServiceAnswer, service_checklist
 from closedcup.methods import method as find_method

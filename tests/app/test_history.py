@@ -40,7 +40,7 @@ def test_an_apparatus_has_its_verifications_and_series(told):
 
 def test_every_kind_of_event_of_the_demo_has_words_of_its_own(told, database):
     from closedcup.app.opening import open_laboratory
-    from closedcup.app.usecases.history import _WORDS
+    from closedcup.app.usecases.records.history import _WORDS
 
     with open_laboratory(database) as opened:
         kinds = {event.type for event in opened.store.read()}

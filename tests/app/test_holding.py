@@ -4,16 +4,13 @@ from datetime import datetime
 
 import pytest
 
-from closedcup.app.usecases import (
-    beginning,
-    holding,
-    overview,
-    planning,
-    reporting,
-    results,
-    verifying,
-)
-from closedcup.app.usecases.history import history_of
+from closedcup.app.usecases.apparatus import verifying
+from closedcup.app.usecases.bench import beginning
+from closedcup.app.usecases.desk import overview
+from closedcup.app.usecases.nonconforming import holding
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.records.history import history_of
+from closedcup.app.usecases.results import reporting, results
 from closedcup.errors import InputError, Refused
 from closedcup.quantities import parse_pressure, parse_temperature
 

@@ -11,13 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from openpyxl import Workbook
 
-from closedcup.app.usecases import believing, overview
+from closedcup.app.usecases.desk import overview
 from closedcup.app.usecases.importing.cells import (
     decimal_mark_of,
     moment_in,
     number_in,
     quantity_in,
 )
+from closedcup.app.usecases.planning import believing
 from closedcup.errors import InputError
 from closedcup.records import open_store
 

@@ -6,18 +6,12 @@ from decimal import Decimal
 
 import pytest
 
-from closedcup.app.usecases import (
-    beginning,
-    bench_overview,
-    benching,
-    confirming,
-    establishing,
-    overview,
-    planning,
-    report_record,
-    results,
-    samples,
-)
+from closedcup.app.usecases.apparatus import establishing
+from closedcup.app.usecases.bench import beginning, bench_overview, benching
+from closedcup.app.usecases.desk import overview, samples
+from closedcup.app.usecases.methods import confirming
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.results import report_record, results
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import (
     Apparatus,

@@ -6,18 +6,11 @@ from decimal import Decimal
 import pytest
 
 from closedcup.app.opening import open_laboratory
-from closedcup.app.usecases import (
-    beginning,
-    bench_overview,
-    benching,
-    days,
-    keeping_files,
-    overview,
-    planning,
-    reporting,
-    results,
-    verifying,
-)
+from closedcup.app.usecases.apparatus import verifying
+from closedcup.app.usecases.bench import beginning, bench_overview, benching, days
+from closedcup.app.usecases.desk import overview
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.results import keeping_files, reporting, results
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import ServiceAnswer
 from closedcup.laboratory.checklist import close_down_checklist, start_of_day_checklist
@@ -214,7 +207,7 @@ def test_the_plan_stands_once_a_series_was_begun(opened, request_test, begin):
 def test_a_checklist_is_answered_in_several_goes(opened):
     from dataclasses import replace
 
-    from closedcup.app.usecases import establishing
+    from closedcup.app.usecases.apparatus import establishing
     from closedcup.laboratory import ApparatusState, ServiceAnswer, service_checklist
 
     other = replace(opened.state.apparatus["SC-1"], id="SC-9")
@@ -275,7 +268,7 @@ def test_a_bench_sheet_is_transcribed_with_both_people_and_both_times(
 def test_a_keyed_entry_never_takes_an_id_that_is_in_use(opened, sample):
     from dataclasses import replace
 
-    from closedcup.app.usecases import samples
+    from closedcup.app.usecases.desk import samples
 
     other = replace(sample, description="something else")
     with pytest.raises(InputError, match="already is a sample"):

@@ -4,15 +4,11 @@ from decimal import Decimal
 
 import pytest
 
-from closedcup.app.usecases import (
-    beginning,
-    benching,
-    establishing,
-    planning,
-    report_record,
-    results,
-    samples,
-)
+from closedcup.app.usecases.apparatus import establishing
+from closedcup.app.usecases.bench import beginning, benching
+from closedcup.app.usecases.desk import samples
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.results import report_record, results
 from closedcup.errors import Refused
 from closedcup.laboratory import Apparatus, RequestedTest, ServiceAnswer, service_checklist
 from closedcup.quantities import parse_pressure

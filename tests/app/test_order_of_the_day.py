@@ -4,17 +4,13 @@ import json
 
 import pytest
 
-from closedcup.app.usecases import (
-    beginning,
-    chilling,
-    planning,
-    qualifying,
-    results,
-    verification_due,
-    verifying,
-    working_rules,
-)
-from closedcup.app.usecases.ordering_day import order_of_the_day
+from closedcup.app.usecases.apparatus import verification_due, verifying
+from closedcup.app.usecases.bench import beginning
+from closedcup.app.usecases.desk import chilling
+from closedcup.app.usecases.people import qualifying, working_rules
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.planning.ordering_day import order_of_the_day
+from closedcup.app.usecases.results import results
 from closedcup.errors import InputError
 from closedcup.quantities import parse_pressure, parse_temperature
 

@@ -5,18 +5,11 @@ from decimal import Decimal
 
 import pytest
 
-from closedcup.app.usecases import (
-    advising,
-    beginning,
-    benching,
-    cup_rates,
-    establishing,
-    planning,
-    results,
-    samples,
-    verification_due,
-    verifying,
-)
+from closedcup.app.usecases.apparatus import cup_rates, establishing, verification_due, verifying
+from closedcup.app.usecases.bench import beginning, benching
+from closedcup.app.usecases.desk import samples
+from closedcup.app.usecases.planning import advising, planning
+from closedcup.app.usecases.results import results
 from closedcup.errors import Refused
 from closedcup.laboratory import (
     Apparatus,

@@ -5,10 +5,10 @@ from decimal import Decimal
 
 import pytest
 
-from closedcup.app.usecases import proficiency
-from closedcup.app.usecases.chart_picture import scores_picture
-from closedcup.app.usecases.history import history_of
-from closedcup.app.usecases.proficiency import Sent
+from closedcup.app.usecases.charts.chart_picture import scores_picture
+from closedcup.app.usecases.records.history import history_of
+from closedcup.app.usecases.uncertainty import proficiency
+from closedcup.app.usecases.uncertainty.proficiency import Sent
 from closedcup.errors import InputError, Refused
 
 FACTS = {"held_on": "2026-01-15", "method": "d3828-b", "assigned_c": Decimal("61.0")}

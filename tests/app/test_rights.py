@@ -11,7 +11,8 @@ from unittest.mock import MagicMock
 import pytest
 
 from closedcup.app.opening import OpenLaboratory, open_laboratory
-from closedcup.app.usecases import accounts, establishing
+from closedcup.app.usecases.apparatus import establishing
+from closedcup.app.usecases.people import accounts
 from closedcup.demo import run_demo
 from closedcup.errors import ClosedcupError, Refused
 from closedcup.laboratory import Person, Site
@@ -168,7 +169,9 @@ def test_the_demo_records_what_the_page_says_of_its_use_cases(tmp_path, monkeypa
         while frame is not None:
             module = frame.f_globals["__name__"]
             if module.startswith("closedcup.app.usecases."):
-                seen.add(((module.rpartition(".")[2], frame.f_code.co_name), kind))
+                seen.add(
+                    ((module.removeprefix("closedcup.app.usecases."), frame.f_code.co_name), kind)
+                )
             frame = frame.f_back
         return record(self, kind, *arguments, **named)
 

@@ -4,20 +4,11 @@ import json
 
 import pytest
 
-from closedcup.app.usecases import (
-    accounts,
-    beginning,
-    benching,
-    establishing,
-    planning,
-    qualifying,
-    reporting,
-    results,
-    signing,
-    signing_in,
-    verifying,
-    working_rules,
-)
+from closedcup.app.usecases.apparatus import establishing, verifying
+from closedcup.app.usecases.bench import beginning, benching
+from closedcup.app.usecases.people import accounts, qualifying, signing, signing_in, working_rules
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.results import reporting, results
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Person
 from closedcup.quantities import parse_pressure, parse_temperature

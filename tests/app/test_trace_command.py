@@ -6,7 +6,9 @@ from datetime import datetime, timedelta
 import numpy as np
 import pytest
 
-from closedcup.app.usecases import beginning, planning, results
+from closedcup.app.usecases.bench import beginning
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.results import results
 from closedcup.quantities import parse_pressure, parse_temperature
 
 RATE, FLASH_S = 2.0, 700.5

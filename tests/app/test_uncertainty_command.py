@@ -6,9 +6,12 @@ from math import sqrt
 
 import pytest
 
-from closedcup.app.usecases import beginning, planning, proficiency, verifying
-from closedcup.app.usecases.proficiency import Sent
-from closedcup.app.usecases.results import issue_result
+from closedcup.app.usecases.apparatus import verifying
+from closedcup.app.usecases.bench import beginning
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.results.results import issue_result
+from closedcup.app.usecases.uncertainty import proficiency
+from closedcup.app.usecases.uncertainty.proficiency import Sent
 from closedcup.laboratory import VerificationConditions
 from closedcup.quantities import parse_pressure, parse_temperature
 

@@ -10,17 +10,13 @@ from pathlib import Path
 
 import pytest
 
-from closedcup.app.usecases import (
-    accounts,
-    backups,
-    beginning,
-    establishing,
-    failures,
-    planning,
-    recomputing,
-    records,
-    results,
-)
+from closedcup.app.usecases.apparatus import establishing
+from closedcup.app.usecases.bench import beginning
+from closedcup.app.usecases.nonconforming import failures
+from closedcup.app.usecases.people import accounts
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.records import backups, recomputing, records
+from closedcup.app.usecases.results import results
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Person
 from closedcup.quantities import parse_pressure

@@ -6,22 +6,21 @@ from decimal import Decimal
 
 import pytest
 
-from closedcup.app.usecases import (
-    beginning,
-    days,
+from closedcup.app.usecases.apparatus import (
     establishing,
-    holding,
-    overview,
-    planning,
     reference_materials,
-    results,
     verification_due,
     verifying,
 )
-from closedcup.app.usecases.benching import bench
-from closedcup.app.usecases.doubts import reasons_against
-from closedcup.app.usecases.history import history_of
-from closedcup.app.usecases.records import status
+from closedcup.app.usecases.bench import beginning, days
+from closedcup.app.usecases.bench.benching import bench
+from closedcup.app.usecases.desk import overview
+from closedcup.app.usecases.nonconforming import holding
+from closedcup.app.usecases.nonconforming.doubts import reasons_against
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.records.history import history_of
+from closedcup.app.usecases.records.records import status
+from closedcup.app.usecases.results import results
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import ReferenceMaterial, ServiceAnswer
 from closedcup.laboratory.checklist import start_of_day_checklist

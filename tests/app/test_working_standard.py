@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from closedcup.app.usecases import verifying
+from closedcup.app.usecases.apparatus import verifying
 from closedcup.quantities import parse_temperature
 
 WORDS = [

@@ -8,7 +8,7 @@ from record_entries import make_entry
 
 from closedcup.app.entry import run
 from closedcup.app.opening import open_laboratory
-from closedcup.app.usecases import keeping
+from closedcup.app.usecases.records import keeping
 from closedcup.demo import run_demo
 from closedcup.records import check, open_store
 

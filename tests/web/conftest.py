@@ -11,7 +11,10 @@ import pytest
 from starlette.testclient import TestClient
 
 from closedcup.app.opening import OpenLaboratory, open_laboratory
-from closedcup.app.usecases import beginning, establishing, planning, samples, verifying
+from closedcup.app.usecases.apparatus import establishing, verifying
+from closedcup.app.usecases.bench import beginning
+from closedcup.app.usecases.desk import samples
+from closedcup.app.usecases.planning import planning
 from closedcup.app.web.application import create_app
 from closedcup.laboratory import (
     Apparatus,

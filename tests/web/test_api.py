@@ -2,9 +2,10 @@
 
 import pytest
 
-from closedcup.app.usecases import bench_overview, explaining_methods, overview
-from closedcup.app.usecases.desk import finding
+from closedcup.app.usecases.bench import bench_overview
+from closedcup.app.usecases.desk import finding, overview
 from closedcup.app.usecases.desk.view import keeping_of
+from closedcup.app.usecases.methods import explaining_methods
 
 
 def test_an_estimate(pages) -> None:

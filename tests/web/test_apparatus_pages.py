@@ -7,7 +7,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from closedcup.app.opening import OpenLaboratory, open_laboratory
-from closedcup.app.usecases import holding
+from closedcup.app.usecases.nonconforming import holding
 from closedcup.app.web.application import create_app
 from closedcup.laboratory import ApparatusState, service_checklist
 from closedcup.laboratory.checklist import close_down_checklist, start_of_day_checklist

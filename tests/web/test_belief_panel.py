@@ -1,6 +1,6 @@
 """What is believed stands on the bench and on the plan; screening is called what it is."""
 
-from closedcup.app.usecases.advising import next_temperature
+from closedcup.app.usecases.planning.advising import next_temperature
 
 
 def test_the_bench_shows_what_is_believed(pages, series, press, opened, clock):

@@ -5,8 +5,8 @@ from collections.abc import Callable
 
 from starlette.testclient import TestClient
 
-from closedcup.app.usecases import benching
-from closedcup.app.usecases.bench_overview import bench_overview
+from closedcup.app.usecases.bench import benching
+from closedcup.app.usecases.bench.bench_overview import bench_overview
 from closedcup.methods import Observation
 
 SWAP = {"HX-Request": "true"}

@@ -2,7 +2,7 @@
 
 import pytest
 
-from closedcup.app.usecases import verifying
+from closedcup.app.usecases.apparatus import verifying
 from closedcup.quantities import parse_temperature
 
 RESULTS = [49.7, 49.3, 50.1, 49.5, 50.4, 49.2, 49.9, 49.6, 50.2, 49.4, 49.8, 50.0]

@@ -5,8 +5,9 @@ from decimal import Decimal
 
 import pytest
 
-from closedcup.app.usecases import planning, samples
-from closedcup.app.usecases.ordering_day import order_of_the_day
+from closedcup.app.usecases.desk import samples
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.planning.ordering_day import order_of_the_day
 from closedcup.laboratory import Component, Composition, RequestedTest
 from closedcup.quantities import parse_pressure
 

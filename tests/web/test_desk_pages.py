@@ -5,9 +5,10 @@ from decimal import Decimal
 
 import pytest
 
-from closedcup.app.usecases import benching, results, samples
-from closedcup.app.usecases.desk import custody, finding
+from closedcup.app.usecases.bench import benching
+from closedcup.app.usecases.desk import custody, finding, samples
 from closedcup.app.usecases.desk.view import keeping_of
+from closedcup.app.usecases.results import results
 from closedcup.laboratory import Composition, Sample
 from closedcup.methods import Observation
 

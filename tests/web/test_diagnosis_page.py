@@ -2,7 +2,7 @@
 
 import pytest
 
-from closedcup.app.usecases import verifying
+from closedcup.app.usecases.apparatus import verifying
 from closedcup.laboratory import VerificationConditions
 from closedcup.quantities import parse_pressure, parse_temperature
 

@@ -5,7 +5,9 @@ from decimal import Decimal
 
 import pytest
 
-from closedcup.app.usecases import establishing, planning, samples
+from closedcup.app.usecases.apparatus import establishing
+from closedcup.app.usecases.desk import samples
+from closedcup.app.usecases.planning import planning
 from closedcup.laboratory import (
     Apparatus,
     Component,

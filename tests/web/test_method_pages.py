@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from closedcup.app.usecases.confirming import confirmation_state
+from closedcup.app.usecases.methods.confirming import confirmation_state
 from closedcup.methods import methods
 
 

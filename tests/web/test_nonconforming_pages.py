@@ -4,8 +4,10 @@ from decimal import Decimal
 
 import pytest
 
-from closedcup.app.usecases import benching, failures, reporting, results
-from closedcup.app.usecases.bench_overview import bench_overview
+from closedcup.app.usecases.bench import benching
+from closedcup.app.usecases.bench.bench_overview import bench_overview
+from closedcup.app.usecases.nonconforming import failures
+from closedcup.app.usecases.results import reporting, results
 from closedcup.methods import Observation
 
 

@@ -4,8 +4,10 @@ from decimal import Decimal
 
 import pytest
 
-from closedcup.app.usecases import benching, results, verifying
-from closedcup.app.usecases.bench_overview import bench_overview
+from closedcup.app.usecases.apparatus import verifying
+from closedcup.app.usecases.bench import benching
+from closedcup.app.usecases.bench.bench_overview import bench_overview
+from closedcup.app.usecases.results import results
 from closedcup.methods import Observation
 from closedcup.quantities import parse_temperature
 

@@ -7,8 +7,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from closedcup.app.opening import open_laboratory
-from closedcup.app.usecases.bench_overview import bench_overview
-from closedcup.app.usecases.overview import sample_overview
+from closedcup.app.usecases.bench.bench_overview import bench_overview
+from closedcup.app.usecases.desk.overview import sample_overview
 from closedcup.app.web.application import create_app
 from closedcup.app.web.serving import listen, serve
 from closedcup.errors import ClosedcupError, InputError
@@ -206,7 +206,7 @@ def test_a_fault_of_the_program_is_told_without_its_inside(pages, monkeypatch, c
     def breaks(*_: object) -> None:
         raise RuntimeError("the inside")
 
-    monkeypatch.setattr("closedcup.app.usecases.overview.apparatus_states", breaks)
+    monkeypatch.setattr("closedcup.app.usecases.desk.overview.apparatus_states", breaks)
     answer = pages.get("/apparatus")
     assert answer.status_code == 500
     assert "A fault in the program" in answer.text

@@ -7,7 +7,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from closedcup.app.opening import open_laboratory
-from closedcup.app.usecases import accounts, establishing, signing_in, working_rules
+from closedcup.app.usecases.apparatus import establishing
+from closedcup.app.usecases.people import accounts, signing_in, working_rules
 from closedcup.app.web.application import _FOR_EVERYBODY, _PAGES, create_app
 from closedcup.app.web.security import Place
 from closedcup.app.web.serving import Beyond, place_beyond

@@ -5,7 +5,8 @@ import re
 import numpy as np
 import pytest
 
-from closedcup.app.usecases import benching, results
+from closedcup.app.usecases.bench import benching
+from closedcup.app.usecases.results import results
 from closedcup.methods import Observation
 
 

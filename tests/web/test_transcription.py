@@ -2,7 +2,8 @@
 
 import pytest
 
-from closedcup.app.usecases import benching, days, results
+from closedcup.app.usecases.bench import benching, days
+from closedcup.app.usecases.results import results
 from closedcup.app.web.security import LARGEST_FORM_BYTES, LARGEST_UPLOAD_BYTES
 from closedcup.laboratory import ServiceAnswer
 from closedcup.laboratory.checklist import start_of_day_checklist

@@ -3,7 +3,7 @@
 from datetime import timedelta
 from decimal import Decimal
 
-from closedcup.app.usecases import establishing
+from closedcup.app.usecases.apparatus import establishing
 from closedcup.laboratory import ReferenceMaterial
 
 

@@ -11,18 +11,11 @@ from pathlib import Path
 from typing import Any
 
 from closedcup.app.opening import OpenLaboratory, open_laboratory
-from closedcup.app.usecases import (
-    beginning,
-    benching,
-    days,
-    establishing,
-    overview,
-    planning,
-    reporting,
-    results,
-    samples,
-    verifying,
-)
+from closedcup.app.usecases.apparatus import establishing, verifying
+from closedcup.app.usecases.bench import beginning, benching, days
+from closedcup.app.usecases.desk import overview, samples
+from closedcup.app.usecases.planning import planning
+from closedcup.app.usecases.results import reporting, results
 from closedcup.demo import desk, scenario
 from closedcup.demo.display import Display
 from closedcup.errors import Refused

@@ -5,7 +5,7 @@ import shutil
 import pytest
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases.bench_overview import bench_overview
+from closedcup.app.usecases.bench.bench_overview import bench_overview
 
 CHROMIUM = shutil.which("chromium")
 

@@ -6,7 +6,7 @@ import pytest
 from presses import BROWSER, entries, press
 
 from closedcup.app.opening import local_now
-from closedcup.app.usecases import benching
+from closedcup.app.usecases.bench import benching
 from closedcup.methods import Observation
 
 GLOVED_PX, LEAST_PX = 64, 48

@@ -8,7 +8,8 @@ import pytest
 from presses import BROWSER, entries, press
 from test_every_state import AXE, TAGS
 
-from closedcup.app.usecases import accounts, establishing, signing_in
+from closedcup.app.usecases.apparatus import establishing
+from closedcup.app.usecases.people import accounts, signing_in
 from closedcup.laboratory import Person
 from closedcup.records.access_rules import access_rules
 

@@ -32,7 +32,7 @@ def register(application: typer.Typer) -> None:
 def sign_in(person: PersonId, as_json: AsJson = False) -> None:
     """Sign in where the laboratory has accounts; the password is asked, or read from a pipe."""
     from closedcup.app.cli.session_file import keep_token, token_for
-    from closedcup.app.usecases import signing_in
+    from closedcup.app.usecases.people import signing_in
 
     with opened() as laboratory:
         place, password = laboratory.store.place, ask_password("Password")
@@ -57,7 +57,7 @@ def sign_in(person: PersonId, as_json: AsJson = False) -> None:
 def sign_out(as_json: AsJson = False) -> None:
     """End the session of this command line."""
     from closedcup.app.cli.session_file import drop_token, token_for
-    from closedcup.app.usecases import signing_in
+    from closedcup.app.usecases.people import signing_in
 
     with opened() as laboratory:
         place = laboratory.store.place
@@ -74,7 +74,7 @@ def accounts(
     as_json: AsJson = False,
 ) -> None:
     """List everybody with roles and account."""
-    from closedcup.app.usecases import accounts as usecases
+    from closedcup.app.usecases.people import accounts as usecases
 
     with opened() as laboratory:
         people = usecases.people_and_accounts(laboratory)
@@ -97,7 +97,7 @@ def make_account(person: PersonId, key: Key = None, as_json: AsJson = False) -> 
     From then on everybody signs in. For the first one a password is asked; each later one gets a
     random one to hand over, which is shown once.
     """
-    from closedcup.app.usecases import accounts as usecases
+    from closedcup.app.usecases.people import accounts as usecases
 
     with opened() as laboratory:
         password = None if laboratory.has_accounts else ask_password("Password", twice=True)
@@ -113,8 +113,8 @@ def new_password(
 ) -> None:
     """Change your own password, or give somebody who lost theirs a new one."""
     from closedcup.app.cli.session_file import token_for
-    from closedcup.app.usecases import accounts as usecases
-    from closedcup.app.usecases import signing_in
+    from closedcup.app.usecases.people import accounts as usecases
+    from closedcup.app.usecases.people import signing_in
 
     with opened() as laboratory:
         if person is not None:
@@ -137,7 +137,7 @@ def roles(
     as_json: AsJson = False,
 ) -> None:
     """Give and take roles: analyst, reviewer, quality lead, specialist, reader."""
-    from closedcup.app.usecases import accounts as usecases
+    from closedcup.app.usecases.people import accounts as usecases
     from closedcup.errors import InputError
 
     if not give and not take:
@@ -155,7 +155,7 @@ def roles(
 
 def disable_account(person: PersonId, reason: _Reason, as_json: AsJson = False) -> None:
     """Disable an account at once; it is never deleted."""
-    from closedcup.app.usecases import accounts as usecases
+    from closedcup.app.usecases.people import accounts as usecases
 
     with opened() as laboratory:
         _print(usecases.disable_account(laboratory, person, reason), "Account disabled", as_json)
@@ -163,7 +163,7 @@ def disable_account(person: PersonId, reason: _Reason, as_json: AsJson = False) 
 
 def enable_account(person: PersonId, reason: _Reason, as_json: AsJson = False) -> None:
     """Open a disabled account again."""
-    from closedcup.app.usecases import accounts as usecases
+    from closedcup.app.usecases.people import accounts as usecases
 
     with opened() as laboratory:
         _print(usecases.enable_account(laboratory, person, reason), "Account enabled", as_json)
@@ -174,7 +174,7 @@ def recover_account(person: PersonId, as_json: AsJson = False) -> None:
 
     The history says that it was done at the console.
     """
-    from closedcup.app.usecases import accounts as usecases
+    from closedcup.app.usecases.people import accounts as usecases
 
     with opened() as laboratory:
         password = ask_password("New password", twice=True)

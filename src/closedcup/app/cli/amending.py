@@ -32,7 +32,7 @@ def supersede(
     as_json: AsJson = False,
 ) -> None:
     """Supersede a result: it stays on record, and its test may be begun again."""
-    from closedcup.app.usecases import amending
+    from closedcup.app.usecases.results import amending
 
     with opened(by) as laboratory:
         answer = amending.supersede(laboratory, result_id, reason, tuple(told or ()), key=key)
@@ -53,7 +53,7 @@ def amend_report(
     as_json: AsJson = False,
 ) -> None:
     """Issue a report anew under a new number; both numbers and what changed are on it."""
-    from closedcup.app.usecases import amending, reporting
+    from closedcup.app.usecases.results import amending, reporting
 
     with opened(by) as laboratory:
         issued = amending.amend_report(laboratory, number, changes, tuple(told or ()), key=key)
@@ -66,7 +66,7 @@ def amend_report(
 
 def reports(as_json: AsJson = False) -> None:
     """List the reports issued, and which one replaces which."""
-    from closedcup.app.usecases import amending
+    from closedcup.app.usecases.results import amending
 
     with opened() as laboratory:
         rows = amending.reports(laboratory)

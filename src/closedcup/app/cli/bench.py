@@ -49,7 +49,7 @@ def begin(
     as_json: AsJson = False,
 ) -> None:
     """Begin a series of determinations for a planned test."""
-    from closedcup.app.usecases import beginning, days
+    from closedcup.app.usecases.bench import beginning, days
     from closedcup.quantities import parse_pressure
 
     with opened(by) as laboratory:
@@ -76,7 +76,7 @@ def bench(series: SeriesId, by: By = None, as_json: AsJson = False) -> None:
 
 def wait(series: SeriesId, by: By = None) -> None:
     """Count the dwell down by the wall clock, then show what to do; Ctrl+C leaves it running."""
-    from closedcup.app.usecases import benching
+    from closedcup.app.usecases.bench import benching
 
     with opened(by) as laboratory:
         ends_at = benching.bench(laboratory, series).dwell_ends_at
@@ -106,7 +106,7 @@ def next_temperature(
     as_json: AsJson = False,
 ) -> None:
     """Show the next temperature, why, and what is believed of the flash point."""
-    from closedcup.app.usecases import advising
+    from closedcup.app.usecases.planning import advising
 
     with opened(by) as laboratory:
         answer = advising.next_temperature(laboratory, series, screening=screening)
@@ -153,7 +153,7 @@ def next_temperature(
 
 def show(series: str, by: str | None, *, as_json: bool) -> None:
     """Print where a series stands and what to do next."""
-    from closedcup.app.usecases import bench_overview
+    from closedcup.app.usecases.bench import bench_overview
 
     with opened(by) as laboratory:
         answer = bench_overview.bench_overview(laboratory, series)

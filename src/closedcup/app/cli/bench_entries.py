@@ -14,7 +14,7 @@ from closedcup.app.cli.printing import AsJson
 
 if TYPE_CHECKING:
     from closedcup.app.opening import OpenLaboratory
-    from closedcup.app.usecases.benching import Entered
+    from closedcup.app.usecases.bench.benching import Entered
 
 Cup = Annotated[str, typer.Option(help="What the cup shows: “40.5 degC”.")]
 ObservedBy = Annotated[
@@ -71,7 +71,7 @@ def set_cup(
     laboratory: "OpenLaboratory", series: SeriesId, cup: Cup, **entered: Unpack["Entered"]
 ) -> None:
     """Record that the cup is set to a temperature."""
-    from closedcup.app.usecases import benching
+    from closedcup.app.usecases.bench import benching
 
     benching.set_cup(laboratory, series, _celsius(cup), **entered)
 
@@ -80,7 +80,7 @@ def load(
     laboratory: "OpenLaboratory", series: SeriesId, cup: Cup, **entered: Unpack["Entered"]
 ) -> None:
     """Record that a fresh specimen was loaded, with what the cup showed."""
-    from closedcup.app.usecases import benching
+    from closedcup.app.usecases.bench import benching
 
     benching.load_specimen(laboratory, series, _celsius(cup), **entered)
 
@@ -89,7 +89,7 @@ def recovered(
     laboratory: "OpenLaboratory", series: SeriesId, cup: Cup, **entered: Unpack["Entered"]
 ) -> None:
     """Record that a cup below room temperature shows its set temperature again after loading."""
-    from closedcup.app.usecases import benching
+    from closedcup.app.usecases.bench import benching
 
     benching.note_recovery(laboratory, series, _celsius(cup), **entered)
 
@@ -104,7 +104,7 @@ def start_ramp(
     **entered: Unpack["Entered"],
 ) -> None:
     """Record that heating at the method's rate began."""
-    from closedcup.app.usecases import benching
+    from closedcup.app.usecases.bench import benching
 
     benching.start_ramp(laboratory, series, _celsius(cup), automatic=not by_hand, **entered)
 
@@ -116,7 +116,7 @@ def check_rate(
     **entered: Unpack["Entered"],
 ) -> None:
     """Record the heating rate as measured while the ramp is running."""
-    from closedcup.app.usecases import benching
+    from closedcup.app.usecases.bench import benching
 
     benching.check_rate(laboratory, series, rate, **entered)
 
@@ -143,8 +143,8 @@ def observe(
     **entered: Unpack["Entered"],
 ) -> None:
     """Record one application of the igniter and what was seen."""
-    from closedcup.app.usecases import benching
-    from closedcup.app.usecases.sights import read_detector, read_observation
+    from closedcup.app.usecases.bench import benching
+    from closedcup.app.usecases.bench.sights import read_detector, read_observation
     from closedcup.quantities import parse_pressure
 
     benching.apply_igniter(
@@ -167,7 +167,7 @@ def withdraw(
     **entered: Unpack["Entered"],
 ) -> None:
     """Withdraw an entry made in error; it stays visible, with the reason."""
-    from closedcup.app.usecases import benching
+    from closedcup.app.usecases.bench import benching
 
     benching.withdraw(laboratory, series, entry, reason, **entered)
 
@@ -179,7 +179,7 @@ def deviation(
     **entered: Unpack["Entered"],
 ) -> None:
     """Record a deviation from the method; the report states it."""
-    from closedcup.app.usecases import benching
+    from closedcup.app.usecases.bench import benching
 
     benching.note_deviation(laboratory, series, text, **entered)
 
@@ -191,7 +191,7 @@ def end_series(
     **entered: Unpack["Entered"],
 ) -> None:
     """End a series before its method is carried through; the result says what is known."""
-    from closedcup.app.usecases import benching
+    from closedcup.app.usecases.bench import benching
 
     benching.end_series(laboratory, series, reason, **entered)
 

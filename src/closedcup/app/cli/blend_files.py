@@ -54,7 +54,7 @@ def blends(
         TimeRemainingColumn,
     )
 
-    from closedcup.app.usecases.blend_files import Run, rows_kept, solve_file
+    from closedcup.app.usecases.liquids.blend_files import Run, rows_kept, solve_file
 
     target = output or file.with_name(f"{file.stem}.flash{file.suffix.lower()}")
     console = Console(stderr=True)

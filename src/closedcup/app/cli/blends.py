@@ -15,7 +15,7 @@ from closedcup.app.cli.printing import (
 )
 
 if TYPE_CHECKING:
-    from closedcup.app.usecases.blending import Choices
+    from closedcup.app.usecases.liquids.blending import Choices
 
 LiquidName = Annotated[str, typer.Argument(help="A liquid: its name or CAS number.")]
 _PANEL = "Calculate"
@@ -63,7 +63,7 @@ def line(
     as_json: AsJson = False,
 ) -> None:
     """Calculate the flash point of all blends of two liquids; its lowest point and class limits."""
-    from closedcup.app.usecases.blending import line_answer
+    from closedcup.app.usecases.liquids.blending import line_answer
     from closedcup.quantities import parse_temperature
 
     answer = line_answer(
@@ -117,7 +117,7 @@ def ternary(
     as_json: AsJson = False,
 ) -> None:
     """Calculate the flash point of all blends of three liquids, with class limits as contours."""
-    from closedcup.app.usecases.blending import map_answer
+    from closedcup.app.usecases.liquids.blending import map_answer
     from closedcup.quantities import parse_temperature
 
     answer = map_answer(
@@ -169,7 +169,7 @@ def formulate(
     as_json: AsJson = False,
 ) -> None:
     """Find the most, or the least, of a liquid with which a blend keeps a limit."""
-    from closedcup.app.usecases.formulating import formulate_answer
+    from closedcup.app.usecases.liquids.formulating import formulate_answer
     from closedcup.quantities import parse_amount, parse_limit
 
     answer = formulate_answer(
@@ -214,7 +214,7 @@ def evaporate(
     as_json: AsJson = False,
 ) -> None:
     """Calculate how composition and flash point move as a sample evaporates."""
-    from closedcup.app.usecases.formulating import evaporate_answer
+    from closedcup.app.usecases.liquids.formulating import evaporate_answer
     from closedcup.quantities import parse_amount, parse_fraction, parse_temperature
 
     shares = lost or ["1 %", "2 %", "5 %", "10 %", "20 %", "50 %"]
@@ -252,8 +252,8 @@ def evaporate(
 
 def choices_from(basis: str, activity: str, parameters: Path | None, own: Path | None) -> "Choices":
     """Return how blends are declared and solved, with what the files named hold."""
-    from closedcup.app.usecases.blending import Choices
-    from closedcup.app.usecases.estimating import own_liquids_from, parameters_from
+    from closedcup.app.usecases.liquids.blending import Choices
+    from closedcup.app.usecases.liquids.estimating import own_liquids_from, parameters_from
 
     return Choices(
         basis=basis,
@@ -281,12 +281,12 @@ def _share_text(found: dict[str, Any]) -> str:
 
 
 def _draw_line(answer: dict[str, Any], file: Path) -> None:
-    from closedcup.app.usecases.blend_pictures import line_picture
+    from closedcup.app.usecases.liquids.blend_pictures import line_picture
 
     file.write_text(line_picture(answer), encoding="utf-8")
 
 
 def _draw_map(answer: dict[str, Any], file: Path) -> None:
-    from closedcup.app.usecases.blend_pictures import map_picture
+    from closedcup.app.usecases.liquids.blend_pictures import map_picture
 
     file.write_text(map_picture(answer), encoding="utf-8")

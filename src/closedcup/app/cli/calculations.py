@@ -18,7 +18,7 @@ from closedcup.app.cli.printing import (
 )
 
 if TYPE_CHECKING:
-    from closedcup.app.usecases.methods_on_record import MethodLookup
+    from closedcup.app.usecases.methods.methods_on_record import MethodLookup
     from closedcup.laboratory.sample import Trust
 
 MethodOption = Annotated[
@@ -81,7 +81,7 @@ def estimate(
     as_json: AsJson = False,
 ) -> None:
     """Estimate the flash point of a liquid or blend: a calculated value, not a test result."""
-    from closedcup.app.usecases.estimating import (
+    from closedcup.app.usecases.liquids.estimating import (
         estimate_answer,
         own_liquids_from,
         parameters_from,
@@ -93,8 +93,8 @@ def estimate(
     lookup: MethodLookup | None = None
     if method is not None or trust != "declared":
         # Only here the records are loaded: the laboratory's own copy of a method may matter.
-        from closedcup.app.usecases.methods_on_record import method_in_use
-        from closedcup.app.usecases.samples import as_trust
+        from closedcup.app.usecases.desk.samples import as_trust
+        from closedcup.app.usecases.methods.methods_on_record import method_in_use
 
         as_trust(trust)
         lookup = method_in_use
@@ -162,8 +162,8 @@ def correct(
     as_json: AsJson = False,
 ) -> None:
     """Correct an observed cup temperature to 101.3 kPa and round it once."""
-    from closedcup.app.usecases.calculating import corrected, typed_correction
-    from closedcup.app.usecases.methods_on_record import method_in_use
+    from closedcup.app.usecases.methods.calculating import corrected, typed_correction
+    from closedcup.app.usecases.methods.methods_on_record import method_in_use
     from closedcup.quantities import (
         parse_difference,
         parse_limit,
@@ -196,8 +196,8 @@ def setpoint(
     as_json: AsJson = False,
 ) -> None:
     """Say where to set the cup so that flash or no flash answers a limit."""
-    from closedcup.app.usecases.calculating import limit_set_point, typed_correction
-    from closedcup.app.usecases.methods_on_record import method_in_use
+    from closedcup.app.usecases.methods.calculating import limit_set_point, typed_correction
+    from closedcup.app.usecases.methods.methods_on_record import method_in_use
     from closedcup.quantities import parse_limit, parse_pressure
 
     answer = limit_set_point(
@@ -235,8 +235,8 @@ def precision(
     as_json: AsJson = False,
 ) -> None:
     """Print a method's r and R, and whether results agree."""
-    from closedcup.app.usecases.calculating import method_precision
-    from closedcup.app.usecases.methods_on_record import method_in_use
+    from closedcup.app.usecases.methods.calculating import method_precision
+    from closedcup.app.usecases.methods.methods_on_record import method_in_use
     from closedcup.quantities import parse_temperature
 
     answer = method_precision(

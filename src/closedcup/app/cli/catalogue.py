@@ -28,8 +28,8 @@ def methods(
     as_json: AsJson = False,
 ) -> None:
     """List the test methods, or explain one: steps, numbers, precision, editions, cautions."""
-    from closedcup.app.usecases.explaining_methods import all_methods, one_method
-    from closedcup.app.usecases.methods_on_record import methods_in_use
+    from closedcup.app.usecases.methods.explaining_methods import all_methods, one_method
+    from closedcup.app.usecases.methods.methods_on_record import methods_in_use
 
     lookup = methods_in_use()
     answer: Any = all_methods(lookup) if identifier is None else one_method(identifier, lookup)

@@ -74,7 +74,7 @@ def chart(
     as_json: AsJson = False,
 ) -> None:
     """Chart results and say whether they are in control; exit 4 when not."""
-    from closedcup.app.usecases import chart_picture, charting, control_history
+    from closedcup.app.usecases.charts import chart_picture, charting, control_history
     from closedcup.errors import InputError
     from closedcup.quantities import parse_difference, parse_temperature
 
@@ -138,7 +138,7 @@ def assign_cause(
     as_json: AsJson = False,
 ) -> None:
     """Record the cause of a verification: it stays on the chart, but out of the limits."""
-    from closedcup.app.usecases import chart_decisions
+    from closedcup.app.usecases.charts import chart_decisions
 
     with opened(by) as laboratory:
         assigned = chart_decisions.assign_cause(laboratory, verification, cause, key=key)
@@ -160,7 +160,7 @@ def decide_limits(
     as_json: AsJson = False,
 ) -> None:
     """Fix a chart's limits from its verifications; they stay until the next decision."""
-    from closedcup.app.usecases import chart_decisions
+    from closedcup.app.usecases.charts import chart_decisions
 
     with opened(by) as laboratory:
         decided = chart_decisions.decide_limits(

@@ -31,7 +31,7 @@ def answer_again(
     as_json: AsJson = False,
 ) -> None:
     """Answer an item of the put-into-service checklist again; the earlier answer stays."""
-    from closedcup.app.usecases import establishing
+    from closedcup.app.usecases.apparatus import establishing
     from closedcup.laboratory import ServiceAnswer
 
     answer = ServiceAnswer(item.strip(), done=not not_done, finding=finding.strip())

@@ -27,7 +27,7 @@ def chill(
     as_json: AsJson = False,
 ) -> None:
     """Note that a sample was put to chill, or how cold it is; the day's order reckons with it."""
-    from closedcup.app.usecases.chilling import note_chilling
+    from closedcup.app.usecases.desk.chilling import note_chilling
     from closedcup.quantities import parse_temperature
 
     with opened(by) as laboratory:

@@ -50,8 +50,8 @@ def choose(
     as_json: AsJson = False,
 ) -> None:
     """Recommend a test method, and say why each other one was ruled out; exit 3 when none fits."""
-    from closedcup.app.usecases.choosing import recommended
-    from closedcup.app.usecases.methods_on_record import methods_in_use
+    from closedcup.app.usecases.methods.choosing import recommended
+    from closedcup.app.usecases.methods.methods_on_record import methods_in_use
     from closedcup.quantities import parse_temperature
 
     answer = recommended(

@@ -38,7 +38,7 @@ def confirm(
     With --number, --value, --clause and --edition it records one; without them it asks for each
     number that is not confirmed yet (about ten minutes for a method), or lists them (--json).
     """
-    from closedcup.app.usecases import confirming
+    from closedcup.app.usecases.methods import confirming
     from closedcup.errors import InputError
 
     with opened(by) as laboratory:
@@ -64,7 +64,7 @@ def confirm(
 
 def _ask_each(laboratory: "OpenLaboratory", method: str, edition: str) -> None:
     """Ask for every number that is left; what was answered is recorded at once."""
-    from closedcup.app.usecases import confirming
+    from closedcup.app.usecases.methods import confirming
     from closedcup.errors import ClosedcupError
 
     state = confirming.confirmation_state(laboratory, method)

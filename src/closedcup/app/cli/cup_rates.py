@@ -34,7 +34,7 @@ def cup_rates(
     as_json: AsJson = False,
 ) -> None:
     """Show how fast a cup heats and cools, or note it; plans and the day reckon with it."""
-    from closedcup.app.usecases import cup_rates as usecase
+    from closedcup.app.usecases.apparatus import cup_rates as usecase
     from closedcup.quantities import parse_difference
 
     with opened(by) as laboratory:

@@ -37,7 +37,7 @@ def day(
     as_json: AsJson = False,
 ) -> None:
     """Order today's work with times from now; ask again when it went otherwise."""
-    from closedcup.app.usecases.ordering_day import order_of_the_day
+    from closedcup.app.usecases.planning.ordering_day import order_of_the_day
     from closedcup.quantities import parse_temperature
 
     with opened(by) as laboratory:

@@ -44,7 +44,7 @@ def start_day(
     as_json: AsJson = False,
 ) -> None:
     """Make the card that begins a day at an apparatus."""
-    from closedcup.app.usecases import days
+    from closedcup.app.usecases.bench import days
     from closedcup.laboratory.checklist import start_of_day_checklist
     from closedcup.quantities import parse_pressure
 
@@ -70,7 +70,7 @@ def close_down(
     as_json: AsJson = False,
 ) -> None:
     """Record that work at an apparatus ended: gas off, cup clean, waste away."""
-    from closedcup.app.usecases import days
+    from closedcup.app.usecases.bench import days
     from closedcup.laboratory.checklist import close_down_checklist
 
     answers = _answers(close_down_checklist(), done)
@@ -90,7 +90,7 @@ def bench_sheet(
     as_json: AsJson = False,
 ) -> None:
     """Write a sheet for a bench without a screen: for a test, or blank."""
-    from closedcup.app.usecases import bench_sheets
+    from closedcup.app.usecases.bench import bench_sheets
 
     with opened() as laboratory:
         document = bench_sheets.sheet_for(laboratory, test_id)

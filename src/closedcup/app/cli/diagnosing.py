@@ -57,8 +57,8 @@ def diagnose(
     as_json: AsJson = False,
 ) -> None:
     """Say why results on reference materials are off: causes ranked, with what confirms them."""
-    from closedcup.app.usecases import diagnosing, reference_history
-    from closedcup.app.usecases.methods_on_record import methods_in_use
+    from closedcup.app.usecases.diagnosis import diagnosing, reference_history
+    from closedcup.app.usecases.methods.methods_on_record import methods_in_use
     from closedcup.errors import InputError
 
     if (apparatus is not None) + (file is not None) + simulate != 1:
@@ -80,7 +80,7 @@ def diagnose(
             )
     answer = diagnosing.diagnosed(gathered)
     if picture is not None:
-        from closedcup.app.usecases.diagnosis_picture import diagnosis_picture
+        from closedcup.app.usecases.diagnosis.diagnosis_picture import diagnosis_picture
 
         write_file(Path(picture), diagnosis_picture(answer).encode())
     if as_json:
@@ -147,8 +147,8 @@ def _row(one: dict[str, Any]) -> dict[str, str]:
 
 
 def _simulate(method: str | None, histories: int, seed: int, *, as_json: bool) -> None:
-    from closedcup.app.usecases.methods_on_record import methods_in_use
-    from closedcup.app.usecases.trying_diagnosis import tried
+    from closedcup.app.usecases.diagnosis.trying_diagnosis import tried
+    from closedcup.app.usecases.methods.methods_on_record import methods_in_use
 
     answer = tried(methods_in_use(), method_id=method, histories=histories, seed=seed)
     if as_json:

@@ -31,7 +31,7 @@ def dispute(
     as_json: AsJson = False,
 ) -> None:
     """Dispute a result, and say what is due next: repeat on retained sample, referee."""
-    from closedcup.app.usecases import disputes
+    from closedcup.app.usecases.nonconforming import disputes
     from closedcup.quantities import parse_temperature
 
     value = None if claimed is None else parse_temperature(claimed, where="claimed")
@@ -51,7 +51,7 @@ def settle(
     as_json: AsJson = False,
 ) -> None:
     """Settle a dispute once no step is due."""
-    from closedcup.app.usecases import disputes
+    from closedcup.app.usecases.nonconforming import disputes
 
     with opened(by) as laboratory:
         answer = disputes.settle_dispute(laboratory, dispute_id, reason, key=key)

@@ -29,7 +29,7 @@ def export(
     """Write a table to a file, units in the headings, and beside it what each column means."""
     from rich.progress import Progress, SpinnerColumn, TextColumn
 
-    from closedcup.app.usecases import exporting
+    from closedcup.app.usecases.records import exporting
 
     shown = Progress(
         SpinnerColumn(), TextColumn("{task.completed:,.0f} rows"), transient=True, disable=as_json

@@ -29,7 +29,7 @@ def failure(
     as_json: AsJson = False,
 ) -> None:
     """Note a failure of the system that keeps the data, and what was done."""
-    from closedcup.app.usecases import failures as register_of_failures
+    from closedcup.app.usecases.nonconforming import failures as register_of_failures
 
     with opened(by) as laboratory:
         answer = register_of_failures.note_failure(laboratory, what, immediate, corrective, key=key)
@@ -44,7 +44,7 @@ def corrective(
     as_json: AsJson = False,
 ) -> None:
     """Record the corrective action on a failure."""
-    from closedcup.app.usecases import failures as register_of_failures
+    from closedcup.app.usecases.nonconforming import failures as register_of_failures
 
     with opened(by) as laboratory:
         answer = register_of_failures.take_action(laboratory, failure_id, action, key=key)
@@ -62,7 +62,7 @@ def corrective_worked(
     as_json: AsJson = False,
 ) -> None:
     """Record whether the corrective action on a failure worked."""
-    from closedcup.app.usecases import failures as register_of_failures
+    from closedcup.app.usecases.nonconforming import failures as register_of_failures
 
     with opened(by) as laboratory:
         answer = register_of_failures.review_effect(
@@ -73,7 +73,7 @@ def corrective_worked(
 
 def failures(as_json: AsJson = False) -> None:
     """List the register of system failures."""
-    from closedcup.app.usecases import failures as register_of_failures
+    from closedcup.app.usecases.nonconforming import failures as register_of_failures
 
     with opened() as laboratory:
         rows = register_of_failures.failures(laboratory)

@@ -34,7 +34,7 @@ def fuel(
     as_json: AsJson = False,
 ) -> None:
     """Calculate a fuel's flash point from its distillation curve, by several published ways."""
-    from closedcup.app.usecases.fuels import fuel_answer
+    from closedcup.app.usecases.liquids.fuels import fuel_answer
 
     answer = fuel_answer(distillation, kind=kind, relative_density=relative_density)
     if as_json:
@@ -76,7 +76,7 @@ def contamination(
     as_json: AsJson = False,
 ) -> None:
     """Say what a drop in flash point means: contaminated, and where to start next."""
-    from closedcup.app.usecases.fuels import contamination_answer
+    from closedcup.app.usecases.liquids.fuels import contamination_answer
     from closedcup.quantities import parse_temperature
 
     answer = contamination_answer(

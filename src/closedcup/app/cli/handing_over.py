@@ -29,7 +29,7 @@ def archive(
     as_json: AsJson = False,
 ) -> None:
     """Write the whole laboratory into one file that needs no database."""
-    from closedcup.app.usecases import handing_over
+    from closedcup.app.usecases.records import handing_over
 
     with opened() as laboratory, progress_of(as_json=as_json) as progress:
         answer = handing_over.take_archive(
@@ -48,7 +48,7 @@ def open_archive(
     as_json: AsJson = False,
 ) -> None:
     """Open an archive into an empty place, and check every seal."""
-    from closedcup.app.usecases import handing_over
+    from closedcup.app.usecases.records import handing_over
 
     with progress_of(as_json=as_json) as progress:
         answer = handing_over.unpack_archive(file, to, progress)
@@ -65,7 +65,7 @@ def tree_head(
     as_json: AsJson = False,
 ) -> None:
     """Show the root of the tree over all events: hand it to an auditor, who checks proofs by it."""
-    from closedcup.app.usecases import handing_over
+    from closedcup.app.usecases.records import handing_over
 
     with opened() as laboratory:
         answer = handing_over.tree_head(laboratory, size)
@@ -83,7 +83,7 @@ def prove(
     """Write one result with the proof that it is in the records, without giving the rest."""
     import json
 
-    from closedcup.app.usecases import handing_over
+    from closedcup.app.usecases.records import handing_over
 
     with opened() as laboratory:
         answer = handing_over.prove_result(laboratory, result)
@@ -110,7 +110,7 @@ def check_proof(
     as_json: AsJson = False,
 ) -> None:
     """Check a result's proof without the records; exit 4 when it does not hold."""
-    from closedcup.app.usecases import handing_over
+    from closedcup.app.usecases.records import handing_over
 
     answer = handing_over.check_proof(file, root)
     if as_json:

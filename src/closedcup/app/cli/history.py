@@ -23,8 +23,8 @@ def history(
     as_json: AsJson = False,
 ) -> None:
     """Tell what happened to a sample, a result, an apparatus or a person."""
-    from closedcup.app.usecases.history import history_of
     from closedcup.app.usecases.moments import read_moment
+    from closedcup.app.usecases.records.history import history_of
 
     with opened() as laboratory:
         told = history_of(

@@ -31,7 +31,7 @@ def hold(
     as_json: AsJson = False,
 ) -> None:
     """Hold an apparatus, a lot of reference material or a person; list the results in doubt."""
-    from closedcup.app.usecases import holding
+    from closedcup.app.usecases.nonconforming import holding
 
     with opened(by) as laboratory:
         answer = holding.place_hold(laboratory, kind, subject, reason, since=since, key=key)
@@ -49,7 +49,7 @@ def lift(
     as_json: AsJson = False,
 ) -> None:
     """Lift a hold; the results that it flagged are reviewed one by one unless they stand."""
-    from closedcup.app.usecases import holding
+    from closedcup.app.usecases.nonconforming import holding
 
     with opened(by) as laboratory:
         answer = holding.lift_hold(
@@ -60,7 +60,7 @@ def lift(
 
 def holds(as_json: AsJson = False) -> None:
     """List what is held or out of control, with the results still to be reviewed."""
-    from closedcup.app.usecases import holding
+    from closedcup.app.usecases.nonconforming import holding
 
     with opened() as laboratory:
         rows = holding.holds(laboratory)
@@ -81,7 +81,8 @@ def let_stand(
     as_json: AsJson = False,
 ) -> None:
     """Record that a flagged result was reviewed and stands; else supersede it."""
-    from closedcup.app.usecases import holding, overview
+    from closedcup.app.usecases.desk import overview
+    from closedcup.app.usecases.nonconforming import holding
 
     with opened(by) as laboratory:
         reviewed = holding.let_stand(laboratory, result_id, reason, key=key)

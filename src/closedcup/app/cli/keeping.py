@@ -27,7 +27,7 @@ def backup(
     as_json: AsJson = False,
 ) -> None:
     """Back the records up into one file, and check it by restoring it. Work may go on meanwhile."""
-    from closedcup.app.usecases import backups, keeping
+    from closedcup.app.usecases.records import backups, keeping
     from closedcup.errors import ClosedcupError
 
     with opened() as laboratory, progress_of(as_json=as_json) as progress:
@@ -58,7 +58,7 @@ def backup_rule(
     as_json: AsJson = False,
 ) -> None:
     """Decide how old the last backup may be; the status warns when it is older."""
-    from closedcup.app.usecases import backups
+    from closedcup.app.usecases.records import backups
 
     with opened(by) as laboratory:
         answer = backups.decide_rule(laboratory, days, rehearsal_days, reason, key=key)
@@ -78,7 +78,7 @@ def restore(
     as_json: AsJson = False,
 ) -> None:
     """Restore a backup into an empty place; without --to, only rehearse it."""
-    from closedcup.app.usecases import keeping
+    from closedcup.app.usecases.records import keeping
 
     with progress_of(as_json=as_json) as progress:
         if to:
@@ -97,7 +97,7 @@ def restore(
 def _record_rehearsal(answer: dict[str, Any]) -> str | None:
     """Record the rehearsal where this PC has records; a drill on an empty PC leaves none."""
     from closedcup.app.opening import address_of
-    from closedcup.app.usecases import backups
+    from closedcup.app.usecases.records import backups
     from closedcup.errors import ClosedcupError
     from closedcup.records.location import records_are_there
 
@@ -142,7 +142,7 @@ def move(
     as_json: AsJson = False,
 ) -> None:
     """Copy the whole laboratory to another engine, and prove both equal by their seals."""
-    from closedcup.app.usecases import keeping
+    from closedcup.app.usecases.records import keeping
 
     with opened() as laboratory, progress_of(as_json=as_json) as progress:
         answer = keeping.move(laboratory, url, progress)

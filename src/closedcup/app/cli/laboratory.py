@@ -34,7 +34,7 @@ def establish(
     as_json: AsJson = False,
 ) -> None:
     """Say which laboratory these records belong to (once)."""
-    from closedcup.app.usecases import establishing
+    from closedcup.app.usecases.apparatus import establishing
     from closedcup.laboratory import Site
     from closedcup.quantities import parse_altitude
 
@@ -57,7 +57,7 @@ def person(
     as_json: AsJson = False,
 ) -> None:
     """Register a person."""
-    from closedcup.app.usecases import establishing
+    from closedcup.app.usecases.apparatus import establishing
     from closedcup.laboratory import Person
 
     with opened(by) as laboratory:
@@ -75,7 +75,7 @@ def erase_name(
     as_json: AsJson = False,
 ) -> None:
     """Erase a person's name; their id stays in what they did."""
-    from closedcup.app.usecases import establishing
+    from closedcup.app.usecases.apparatus import establishing
 
     with opened(by) as laboratory:
         answer = establishing.erase_name(laboratory, person, reason)
@@ -112,7 +112,8 @@ def apparatus(
     as_json: AsJson = False,
 ) -> None:
     """Register an apparatus; without an ID, list them with their states."""
-    from closedcup.app.usecases import establishing, overview
+    from closedcup.app.usecases.apparatus import establishing
+    from closedcup.app.usecases.desk import overview
     from closedcup.laboratory import Apparatus
     from closedcup.quantities import parse_temperature
 
@@ -166,7 +167,7 @@ def put_into_service(
     as_json: AsJson = False,
 ) -> None:
     """Answer the put-into-service checklist, in as many goes as it takes; alone, print it."""
-    from closedcup.app.usecases import establishing
+    from closedcup.app.usecases.apparatus import establishing
     from closedcup.laboratory import ServiceAnswer, service_checklist
 
     if apparatus is None:
@@ -225,8 +226,8 @@ def probe_check(
     as_json: AsJson = False,
 ) -> None:
     """Record the correction of an apparatus's temperature probe."""
-    from closedcup.app.usecases import establishing
-    from closedcup.app.usecases.result_budget import calibration_points
+    from closedcup.app.usecases.apparatus import establishing
+    from closedcup.app.usecases.uncertainty.result_budget import calibration_points
     from closedcup.laboratory import ProbeCheck
     from closedcup.quantities import parse_difference
 
@@ -282,7 +283,7 @@ def verify(
     What it was made under is not needed, but `closedcup diagnose` finds causes only in what is on
     record.
     """
-    from closedcup.app.usecases import verifying
+    from closedcup.app.usecases.apparatus import verifying
     from closedcup.laboratory import VerificationConditions
     from closedcup.quantities import parse_difference, parse_pressure, parse_temperature
 

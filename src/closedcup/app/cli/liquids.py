@@ -40,8 +40,8 @@ def liquid(
     as_json: AsJson = False,
 ) -> None:
     """Show what is known of a liquid, source by source: flash points, hazards, properties."""
-    from closedcup.app.usecases.estimating import own_liquids_from
-    from closedcup.app.usecases.liquids import liquid_answer
+    from closedcup.app.usecases.liquids.estimating import own_liquids_from
+    from closedcup.app.usecases.liquids.liquids import liquid_answer
 
     answer = liquid_answer(name, own=None if own is None else own_liquids_from(own))
     if as_json:

@@ -74,9 +74,9 @@ def classify(
     as_json: AsJson = False,
 ) -> None:
     """Say what a flash point means for labelling, transport, waste and storage."""
-    from closedcup.app.usecases.classifying import classifications, regimes_picture
-    from closedcup.app.usecases.evidence import typed_evidence
-    from closedcup.app.usecases.methods_on_record import method_in_use
+    from closedcup.app.usecases.desk.evidence import typed_evidence
+    from closedcup.app.usecases.methods.methods_on_record import method_in_use
+    from closedcup.app.usecases.results.classifying import classifications, regimes_picture
 
     evidence = typed_evidence(
         flash=flash,
@@ -193,8 +193,8 @@ def conform(
     as_json: AsJson = False,
 ) -> None:
     """Say whether a result meets a limit under the decision rule that was agreed."""
-    from closedcup.app.usecases import conforming
-    from closedcup.app.usecases.methods_on_record import method_in_use
+    from closedcup.app.usecases.methods.methods_on_record import method_in_use
+    from closedcup.app.usecases.results import conforming
     from closedcup.conformity import parse_specification
     from closedcup.errors import InputError
     from closedcup.quantities import parse_difference, parse_temperature

@@ -46,7 +46,7 @@ def _come_back(laboratory: "OpenLaboratory", by: str | None) -> None:
     token = token_for(laboratory.store.place)
     if not token:
         return
-    from closedcup.app.usecases.signing_in import resume
+    from closedcup.app.usecases.people.signing_in import resume
 
     if not resume(laboratory, token):
         drop_token(laboratory.store.place)

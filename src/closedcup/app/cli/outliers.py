@@ -27,8 +27,8 @@ def look_for_outliers(
     as_json: AsJson = False,
 ) -> None:
     """Test results for outliers by Grubbs, Dixon, and several at once; exit 4 when there is one."""
-    from closedcup.app.usecases import control_history
-    from closedcup.app.usecases.outlying import outliers
+    from closedcup.app.usecases.charts import control_history
+    from closedcup.app.usecases.uncertainty.outlying import outliers
     from closedcup.errors import InputError
     from closedcup.quantities import parse_difference, parse_temperature
 

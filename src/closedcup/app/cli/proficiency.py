@@ -56,8 +56,8 @@ def record(
     as_json: AsJson = False,
 ) -> None:
     """Score a result of a proficiency round, put it on record; exit 4 when it asks for action."""
-    from closedcup.app.usecases import proficiency
-    from closedcup.app.usecases.proficiency import Sent
+    from closedcup.app.usecases.uncertainty import proficiency
+    from closedcup.app.usecases.uncertainty.proficiency import Sent
     from closedcup.errors import InputError
     from closedcup.quantities import parse_difference, parse_temperature
 
@@ -107,8 +107,8 @@ def record(
 def _in_table(
     file: str, site: str, material: str, method: str, deviation_c: Decimal | None
 ) -> tuple[str, Decimal, Decimal, Decimal, Decimal]:
-    from closedcup.app.usecases.proficiency import scored_in_round
-    from closedcup.app.usecases.round_among_sites import evaluate_round
+    from closedcup.app.usecases.uncertainty.proficiency import scored_in_round
+    from closedcup.app.usecases.uncertainty.round_among_sites import evaluate_round
 
     answer = evaluate_round(
         file,
@@ -141,12 +141,12 @@ def show(
     as_json: AsJson = False,
 ) -> None:
     """Show the scores of proficiency rounds over time, of the laboratory and of people."""
-    from closedcup.app.usecases import proficiency
+    from closedcup.app.usecases.uncertainty import proficiency
 
     with opened() as laboratory:
         answer = proficiency.history(laboratory, person=person, method_id=method)
     if picture is not None:
-        from closedcup.app.usecases.chart_picture import scores_picture
+        from closedcup.app.usecases.charts.chart_picture import scores_picture
 
         write_file(Path(picture), scores_picture(answer).encode())
     if as_json:

@@ -30,7 +30,7 @@ def sign(
     as_json: AsJson = False,
 ) -> None:
     """Sign a result with your password; the report shows signatures made before it is issued."""
-    from closedcup.app.usecases import signing
+    from closedcup.app.usecases.people import signing
 
     with opened() as laboratory:
         if meaning is None:
@@ -63,7 +63,7 @@ def working_rules(
     as_json: AsJson = False,
 ) -> None:
     """Show what the laboratory asks of its people, or decide on it."""
-    from closedcup.app.usecases import working_rules as usecases
+    from closedcup.app.usecases.people import working_rules as usecases
 
     with opened(by) as laboratory:
         if four_eyes is None and authorisation is None:
@@ -97,7 +97,7 @@ def qualify(
     as_json: AsJson = False,
 ) -> None:
     """Authorise a person for a method, on evidence."""
-    from closedcup.app.usecases import qualifying
+    from closedcup.app.usecases.people import qualifying
 
     with opened(by) as laboratory:
         answer = qualifying.grant(
@@ -120,7 +120,7 @@ def qualifications(
     as_json: AsJson = False,
 ) -> None:
     """List who is authorised for which method, and on what grounds."""
-    from closedcup.app.usecases import qualifying
+    from closedcup.app.usecases.people import qualifying
 
     with opened(by) as laboratory:
         answer = qualifying.qualifications(laboratory, person)
@@ -135,7 +135,7 @@ def withdraw_qualification(
     as_json: AsJson = False,
 ) -> None:
     """Withdraw an authorisation; it stays on record."""
-    from closedcup.app.usecases import qualifying
+    from closedcup.app.usecases.people import qualifying
 
     with opened(by) as laboratory:
         answer = qualifying.withdraw_qualification(laboratory, qualification, reason, key=key)

@@ -32,7 +32,7 @@ def check_records(
     as_json: AsJson = False,
 ) -> None:
     """Check every event against its seal; exit 4 when damaged or when the seal is not found."""
-    from closedcup.app.usecases import records
+    from closedcup.app.usecases.records import records
 
     with opened() as laboratory:
         answer = records.check_records(laboratory, seal)
@@ -79,7 +79,7 @@ def _found(found_at: int | None, asked: str | None) -> str | None:
 
 def status(as_json: AsJson = False) -> None:
     """Show where the records are and how they are kept safe."""
-    from closedcup.app.usecases import records
+    from closedcup.app.usecases.records import records
 
     with opened() as laboratory:
         answer = records.status(laboratory)
@@ -137,7 +137,7 @@ def recompute(
     as_json: AsJson = False,
 ) -> None:
     """Compute issued results again by this program; exit 4 when one differs. Changes none."""
-    from closedcup.app.usecases import recomputing
+    from closedcup.app.usecases.records import recomputing
 
     with opened(by) as laboratory, progress_of(as_json=as_json) as progress:
         answer = recomputing.recompute(laboratory, everything=everything, progress=progress)

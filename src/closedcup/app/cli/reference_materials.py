@@ -42,7 +42,7 @@ def reference_material(
     as_json: AsJson = False,
 ) -> None:
     """Take a certified reference material into stock."""
-    from closedcup.app.usecases import establishing, reference_materials
+    from closedcup.app.usecases.apparatus import establishing, reference_materials
     from closedcup.laboratory import ReferenceMaterial
     from closedcup.quantities import parse_difference, parse_temperature
 
@@ -76,7 +76,7 @@ def open_material(
     as_json: AsJson = False,
 ) -> None:
     """Record that a bottle of a reference material was opened."""
-    from closedcup.app.usecases import reference_materials
+    from closedcup.app.usecases.apparatus import reference_materials
 
     with opened(by) as laboratory:
         answer = reference_materials.open_bottle(laboratory, identifier, on, key=key)
@@ -94,7 +94,7 @@ def _print_material(answer: dict[str, Any], title: str, as_json: bool) -> None:
 
 def materials(as_json: AsJson = False) -> None:
     """List the reference materials, and until when each may be used."""
-    from closedcup.app.usecases import reference_materials
+    from closedcup.app.usecases.apparatus import reference_materials
 
     with opened() as laboratory:
         listed = reference_materials.in_stock(laboratory)
@@ -130,7 +130,8 @@ def verification_interval(
     as_json: AsJson = False,
 ) -> None:
     """Decide how often an apparatus is verified; alone, show what falls due when."""
-    from closedcup.app.usecases import overview, verification_due
+    from closedcup.app.usecases.apparatus import verification_due
+    from closedcup.app.usecases.desk import overview
 
     with opened(by) as laboratory:
         if days is not None:

@@ -25,8 +25,8 @@ def repeats(
     as_json: AsJson = False,
 ) -> None:
     """Say which value repeats give; exit 4 when another determination is due."""
-    from closedcup.app.usecases import repeating
-    from closedcup.app.usecases.methods_on_record import method_in_use
+    from closedcup.app.usecases.methods import repeating
+    from closedcup.app.usecases.methods.methods_on_record import method_in_use
     from closedcup.quantities import parse_temperature
 
     answer = repeating.repeats(

@@ -27,7 +27,8 @@ def result(
     as_json: AsJson = False,
 ) -> None:
     """Issue the result of a finished series: corrections, precision, classification."""
-    from closedcup.app.usecases import overview, results
+    from closedcup.app.usecases.desk import overview
+    from closedcup.app.usecases.results import results
 
     with opened(by) as laboratory:
         issued = results.issue_result(laboratory, test_id, key=key)
@@ -61,7 +62,8 @@ def release(
     as_json: AsJson = False,
 ) -> None:
     """Release a result, if its apparatus was verified and in control."""
-    from closedcup.app.usecases import overview, results
+    from closedcup.app.usecases.desk import overview
+    from closedcup.app.usecases.results import results
 
     with opened(by) as laboratory:
         results.release_result(laboratory, result_id, key=key)
@@ -82,7 +84,7 @@ def report(
     as_json: AsJson = False,
 ) -> None:
     """Issue the report of a released result (or write an issued one again)."""
-    from closedcup.app.usecases import reporting
+    from closedcup.app.usecases.results import reporting
 
     with opened(by) as laboratory:
         issued = reporting.report_on(laboratory, wanted, key=key)
@@ -103,7 +105,7 @@ def keep_file(
 ) -> None:
     """Keep a photograph or the apparatus's own file beside a result, as it is."""
     from closedcup.app.cli.printing import read_file
-    from closedcup.app.usecases import keeping_files
+    from closedcup.app.usecases.results import keeping_files
 
     content = read_file(file)
     with opened(by) as laboratory:

@@ -48,8 +48,8 @@ def evaluate(
     as_json: AsJson = False,
 ) -> None:
     """Evaluate a round among sites: r and R, outliers, scores."""
-    from closedcup.app.usecases.methods_on_record import method_in_use
-    from closedcup.app.usecases.round_among_sites import evaluate_round, typed_left_out
+    from closedcup.app.usecases.methods.methods_on_record import method_in_use
+    from closedcup.app.usecases.uncertainty.round_among_sites import evaluate_round, typed_left_out
     from closedcup.quantities import parse_difference
 
     answer = evaluate_round(
@@ -61,7 +61,7 @@ def evaluate(
         lookup=method_in_use,
     )
     if picture is not None:
-        from closedcup.app.usecases.chart_picture import round_picture
+        from closedcup.app.usecases.charts.chart_picture import round_picture
 
         write_file(Path(picture), round_picture(answer).encode())
     if as_json:

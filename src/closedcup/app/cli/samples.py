@@ -73,8 +73,8 @@ def receive(
     as_json: AsJson = False,
 ) -> None:
     """Take a sample in."""
-    from closedcup.app.usecases import overview
-    from closedcup.app.usecases import samples as desk
+    from closedcup.app.usecases.desk import overview
+    from closedcup.app.usecases.desk import samples as desk
     from closedcup.laboratory import Component, PastResult, Sample
     from closedcup.quantities import (
         parse_amount,
@@ -134,7 +134,7 @@ def receive(
 
 def sample(identifier: SampleId, as_json: AsJson = False) -> None:
     """Show a sample: what it is, what was asked, what was found."""
-    from closedcup.app.usecases import overview
+    from closedcup.app.usecases.desk import overview
 
     with opened() as laboratory:
         _print_sample(overview.sample_overview(laboratory, identifier), as_json=as_json)
@@ -181,7 +181,7 @@ def evidence(
     as_json: AsJson = False,
 ) -> None:
     """Record a property that a classification needs, with its method and date."""
-    from closedcup.app.usecases import samples as desk
+    from closedcup.app.usecases.desk import samples as desk
     from closedcup.laboratory import Evidence
 
     found = Evidence(name, value, method, determined_on)
@@ -213,8 +213,8 @@ def request(
     as_json: AsJson = False,
 ) -> None:
     """Agree a test on a sample: a finite flash point, or flash at a limit."""
-    from closedcup.app.usecases import overview
-    from closedcup.app.usecases import samples as desk
+    from closedcup.app.usecases.desk import overview
+    from closedcup.app.usecases.desk import samples as desk
     from closedcup.conformity import parse_specification
     from closedcup.laboratory import RequestedTest
     from closedcup.methods import method as find_method
@@ -262,7 +262,7 @@ def plan(
     as_json: AsJson = False,
 ) -> None:
     """Read the stop list, estimate, and give the starting temperature with its rule."""
-    from closedcup.app.usecases import planning
+    from closedcup.app.usecases.planning import planning
     from closedcup.quantities import parse_pressure, parse_temperature
 
     with opened(by) as laboratory:
@@ -334,7 +334,7 @@ def review(
     as_json: AsJson = False,
 ) -> None:
     """Record a named reviewer's decision on a test that the stop list holds back."""
-    from closedcup.app.usecases import planning
+    from closedcup.app.usecases.planning import planning
 
     with opened(by) as laboratory:
         answer = planning.review_hazards(

@@ -44,7 +44,7 @@ def simulate(
     as_json: AsJson = False,
 ) -> None:
     """Compare strategies of searching a flash point on simulated samples."""
-    from closedcup.app.usecases.simulating import simulated_strategies, strategies_picture
+    from closedcup.app.usecases.planning.simulating import simulated_strategies, strategies_picture
     from closedcup.quantities import parse_difference
 
     def difference(text: str | None, where: str) -> Any:

@@ -59,8 +59,8 @@ def trace(
     as_json: AsJson = False,
 ) -> None:
     """Find heating rate, dwells and flash in a trace; exit 4 when rate or called value disagree."""
-    from closedcup.app.usecases import trace_findings, traces
-    from closedcup.app.usecases.trace_corrections import Scale
+    from closedcup.app.usecases.traces import trace_findings, traces
+    from closedcup.app.usecases.traces.trace_corrections import Scale
     from closedcup.quantities import parse_pressure
 
     named = {

@@ -58,8 +58,8 @@ def uncertainty(
     as_json: AsJson = False,
 ) -> None:
     """Work out an uncertainty from a budget and from what is seen, side by side."""
-    from closedcup.app.usecases import result_budget
-    from closedcup.app.usecases.uncertainty import budget_of_file, worked_out
+    from closedcup.app.usecases.uncertainty import result_budget
+    from closedcup.app.usecases.uncertainty.uncertainty import budget_of_file, worked_out
     from closedcup.quantities import parse_difference, parse_pressure_difference
 
     def difference(text: str | None, where: str) -> float | None:
@@ -84,7 +84,7 @@ def uncertainty(
             budget = result_budget.budget_of_result(laboratory, what, given)
     answer = worked_out(budget, trials=trials, seed=seed)
     if picture is not None:
-        from closedcup.app.usecases.chart_picture import contributions_picture
+        from closedcup.app.usecases.charts.chart_picture import contributions_picture
 
         write_file(Path(picture), contributions_picture(answer).encode())
     if as_json:
@@ -168,7 +168,7 @@ def state_uncertainty(
     as_json: AsJson = False,
 ) -> None:
     """Put an uncertainty on record for the budgets of results; alone, list what is."""
-    from closedcup.app.usecases import stating
+    from closedcup.app.usecases.uncertainty import stating
 
     with opened(by) as laboratory:
         if source is not None:

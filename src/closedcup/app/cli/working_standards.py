@@ -32,7 +32,7 @@ def set_value(
     as_json: AsJson = False,
 ) -> None:
     """Set the value of a working standard from repeats, and take it into stock."""
-    from closedcup.app.usecases.working_standards import Product, set_working_standard
+    from closedcup.app.usecases.apparatus.working_standards import Product, set_working_standard
     from closedcup.quantities import parse_temperature
 
     typed = [parse_temperature(text, where="result") for text in result]

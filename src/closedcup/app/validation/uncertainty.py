@@ -8,7 +8,7 @@ from math import sqrt
 
 import numpy as np
 
-from closedcup.app.usecases.budget_file import BudgetFile, read_budget
+from closedcup.app.usecases.uncertainty.budget_file import BudgetFile, read_budget
 from closedcup.app.validation.comparison import Comparison
 from closedcup.app.validation.published import compared, series
 from closedcup.metrology.budget import (

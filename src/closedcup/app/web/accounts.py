@@ -4,8 +4,8 @@ from typing import Any
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import accounts as usecases
-from closedcup.app.usecases import signing_in
+from closedcup.app.usecases.people import accounts as usecases
+from closedcup.app.usecases.people import signing_in
 from closedcup.app.web.recording import refuse_faulty
 from closedcup.app.web.rendering import Visit, page, see, status_of
 from closedcup.app.web.sessions import token_of

@@ -7,28 +7,20 @@ from typing import Any, Final
 from starlette.requests import Request
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases import (
-    advising,
-    bench_overview,
-    calculating,
-    charting,
-    classifying,
-    confirming,
-    conforming,
-    control_history,
-    diagnosing,
-    estimating,
-    explaining_methods,
-    ordering_day,
-    overview,
-    proficiency,
-    records,
-    reference_history,
-    reference_materials,
-)
-from closedcup.app.usecases.evidence import typed_evidence
-from closedcup.app.usecases.methods_on_record import MethodLookup, method_of
-from closedcup.app.usecases.samples import as_basis, as_trust
+from closedcup.app.usecases.apparatus import reference_materials
+from closedcup.app.usecases.bench import bench_overview
+from closedcup.app.usecases.charts import charting, control_history
+from closedcup.app.usecases.desk import overview
+from closedcup.app.usecases.desk.evidence import typed_evidence
+from closedcup.app.usecases.desk.samples import as_basis, as_trust
+from closedcup.app.usecases.diagnosis import diagnosing, reference_history
+from closedcup.app.usecases.liquids import estimating
+from closedcup.app.usecases.methods import calculating, confirming, explaining_methods
+from closedcup.app.usecases.methods.methods_on_record import MethodLookup, method_of
+from closedcup.app.usecases.planning import advising, ordering_day
+from closedcup.app.usecases.records import records
+from closedcup.app.usecases.results import classifying, conforming
+from closedcup.app.usecases.uncertainty import proficiency
 from closedcup.app.web import desk_api, people_api
 from closedcup.app.web.asked import Asked
 from closedcup.conformity import parse_specification

@@ -5,8 +5,8 @@ from typing import Any, Final
 from starlette.requests import Request
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases.blending import Choices, line_answer, map_answer
-from closedcup.app.usecases.formulating import evaporate_answer, formulate_answer
+from closedcup.app.usecases.liquids.blending import Choices, line_answer, map_answer
+from closedcup.app.usecases.liquids.formulating import evaporate_answer, formulate_answer
 from closedcup.app.web.asked import Asked
 from closedcup.errors import InputError
 from closedcup.quantities import (

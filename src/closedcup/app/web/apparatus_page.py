@@ -5,14 +5,14 @@ from typing import Any, Final
 from starlette.responses import Response
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases import overview
-from closedcup.app.usecases.chart_picture import chart_picture
-from closedcup.app.usecases.charting import Wishes, charted
-from closedcup.app.usecases.control_history import history_on_record
-from closedcup.app.usecases.cup_rates import rates_on_record
+from closedcup.app.usecases.apparatus.cup_rates import rates_on_record
+from closedcup.app.usecases.apparatus.reference_materials import standing_of
+from closedcup.app.usecases.apparatus.verification_due import due_lines
+from closedcup.app.usecases.charts.chart_picture import chart_picture
+from closedcup.app.usecases.charts.charting import Wishes, charted
+from closedcup.app.usecases.charts.control_history import history_on_record
+from closedcup.app.usecases.desk import overview
 from closedcup.app.usecases.lookup import find
-from closedcup.app.usecases.reference_materials import standing_of
-from closedcup.app.usecases.verification_due import due_lines
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page
 from closedcup.errors import ClosedcupError

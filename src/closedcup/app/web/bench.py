@@ -9,12 +9,12 @@ from typing import Any, Final
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import benching
-from closedcup.app.usecases.belief_pictures import belief_panel
-from closedcup.app.usecases.bench_overview import bench_overview
-from closedcup.app.usecases.overview import asked_words
-from closedcup.app.usecases.picture import series_picture
-from closedcup.app.usecases.sights import read_observation
+from closedcup.app.usecases.bench import benching
+from closedcup.app.usecases.bench.bench_overview import bench_overview
+from closedcup.app.usecases.bench.picture import series_picture
+from closedcup.app.usecases.bench.sights import read_observation
+from closedcup.app.usecases.desk.overview import asked_words
+from closedcup.app.usecases.planning.belief_pictures import belief_panel
 from closedcup.app.web.forms import Form
 from closedcup.app.web.person import people
 from closedcup.app.web.recording import refuse_faulty

@@ -4,9 +4,9 @@ from typing import Any, Final
 
 from starlette.responses import Response
 
-from closedcup.app.usecases.blend_pictures import line_picture, map_picture
-from closedcup.app.usecases.blending import Choices, line_answer, map_answer
-from closedcup.app.usecases.formulating import evaporate_answer
+from closedcup.app.usecases.liquids.blend_pictures import line_picture, map_picture
+from closedcup.app.usecases.liquids.blending import Choices, line_answer, map_answer
+from closedcup.app.usecases.liquids.formulating import evaporate_answer
 from closedcup.app.web.estimate_page import BASES, components, composition_form, place
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, status_of

@@ -4,9 +4,9 @@ from functools import partial
 
 from starlette.responses import Response
 
-from closedcup.app.usecases.confirming import checked_and_all
-from closedcup.app.usecases.explaining_methods import all_methods, one_method
-from closedcup.app.usecases.methods_on_record import method_of
+from closedcup.app.usecases.methods.confirming import checked_and_all
+from closedcup.app.usecases.methods.explaining_methods import all_methods, one_method
+from closedcup.app.usecases.methods.methods_on_record import method_of
 from closedcup.app.web.rendering import Visit, page
 
 

@@ -4,16 +4,16 @@ from typing import Any, Final
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import chart_decisions
-from closedcup.app.usecases.chart_picture import chart_picture, spread_picture
-from closedcup.app.usecases.charting import (
+from closedcup.app.usecases.charts import chart_decisions
+from closedcup.app.usecases.charts.chart_picture import chart_picture, spread_picture
+from closedcup.app.usecases.charts.charting import (
     USUAL_WEIGHT,
     Wishes,
     charted,
     typed_base,
     typed_weight,
 )
-from closedcup.app.usecases.control_history import history_on_record
+from closedcup.app.usecases.charts.control_history import history_on_record
 from closedcup.app.usecases.lookup import find
 from closedcup.app.web.forms import Form
 from closedcup.app.web.recording import recorded, refuse_faulty

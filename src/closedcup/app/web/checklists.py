@@ -4,7 +4,8 @@ from collections.abc import Callable
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import days, establishing
+from closedcup.app.usecases.apparatus import establishing
+from closedcup.app.usecases.bench import days
 from closedcup.app.usecases.lookup import find
 from closedcup.app.web.apparatus_page import show
 from closedcup.app.web.forms import Form

@@ -4,9 +4,9 @@ from typing import Any, Final
 
 from starlette.responses import Response
 
-from closedcup.app.usecases.classifying import classifications, regimes_picture
-from closedcup.app.usecases.evidence import properties_in_words, typed_evidence
-from closedcup.app.usecases.methods_on_record import method_of
+from closedcup.app.usecases.desk.evidence import properties_in_words, typed_evidence
+from closedcup.app.usecases.methods.methods_on_record import method_of
+from closedcup.app.usecases.results.classifying import classifications, regimes_picture
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, status_of
 from closedcup.errors import ClosedcupError

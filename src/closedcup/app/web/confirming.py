@@ -5,7 +5,7 @@ from typing import Any, Final
 
 from starlette.responses import Response
 
-from closedcup.app.usecases.confirming import confirm_number, confirmation_state, last_read
+from closedcup.app.usecases.methods.confirming import confirm_number, confirmation_state, last_read
 from closedcup.app.web.recording import recorded, refuse_faulty
 from closedcup.app.web.rendering import Visit, page
 from closedcup.errors import InputError

@@ -2,7 +2,7 @@
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import cup_rates
+from closedcup.app.usecases.apparatus import cup_rates
 from closedcup.app.web.apparatus_page import show
 from closedcup.app.web.recording import recorded, refuse_faulty
 from closedcup.app.web.rendering import Visit

@@ -4,8 +4,8 @@ from typing import Any, Final
 
 from starlette.responses import Response
 
-from closedcup.app.usecases.chilling import note_chilling
-from closedcup.app.usecases.ordering_day import order_of_the_day
+from closedcup.app.usecases.desk.chilling import note_chilling
+from closedcup.app.usecases.planning.ordering_day import order_of_the_day
 from closedcup.app.web.forms import Form, parse_number
 from closedcup.app.web.person import people
 from closedcup.app.web.recording import recorded, refuse_faulty

@@ -5,10 +5,10 @@ from typing import Any, Final
 
 from starlette.responses import Response
 
-from closedcup.app.usecases.diagnosing import diagnosed
-from closedcup.app.usecases.diagnosis_picture import diagnosis_picture
+from closedcup.app.usecases.diagnosis.diagnosing import diagnosed
+from closedcup.app.usecases.diagnosis.diagnosis_picture import diagnosis_picture
+from closedcup.app.usecases.diagnosis.reference_history import gathered_on_record
 from closedcup.app.usecases.lookup import find
-from closedcup.app.usecases.reference_history import gathered_on_record
 from closedcup.app.web.rendering import Visit, page
 from closedcup.errors import ClosedcupError
 from closedcup.laboratory import Verification

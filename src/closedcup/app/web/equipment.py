@@ -2,13 +2,13 @@
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import (
+from closedcup.app.usecases.apparatus import (
     establishing,
-    overview,
     reference_materials,
     verification_due,
     verifying,
 )
+from closedcup.app.usecases.desk import overview
 from closedcup.app.usecases.lookup import find
 from closedcup.app.web.apparatus_page import SYMBOLS, show
 from closedcup.app.web.forms import Form, parse_number

@@ -5,9 +5,9 @@ from urllib.parse import urlencode
 
 from starlette.responses import Response
 
-from closedcup.app.usecases.estimating import estimate_answer, relative_uncertainty
-from closedcup.app.usecases.methods_on_record import MethodLookup, method_of
-from closedcup.app.usecases.samples import as_basis
+from closedcup.app.usecases.desk.samples import as_basis
+from closedcup.app.usecases.liquids.estimating import estimate_answer, relative_uncertainty
+from closedcup.app.usecases.methods.methods_on_record import MethodLookup, method_of
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, status_of
 from closedcup.errors import ClosedcupError

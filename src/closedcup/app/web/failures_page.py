@@ -2,7 +2,7 @@
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import failures
+from closedcup.app.usecases.nonconforming import failures
 from closedcup.app.web.forms import Form
 from closedcup.app.web.recording import recorded, refuse_faulty
 from closedcup.app.web.rendering import Visit, page

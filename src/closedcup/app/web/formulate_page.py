@@ -4,8 +4,8 @@ from typing import Any, Final
 
 from starlette.responses import Response
 
-from closedcup.app.usecases.blending import Choices
-from closedcup.app.usecases.formulating import formulate_answer
+from closedcup.app.usecases.liquids.blending import Choices
+from closedcup.app.usecases.liquids.formulating import formulate_answer
 from closedcup.app.web.estimate_page import BASES, components, composition_form, place
 from closedcup.app.web.forms import Form
 from closedcup.app.web.rendering import Visit, page, status_of

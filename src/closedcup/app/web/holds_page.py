@@ -2,7 +2,7 @@
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import holding
+from closedcup.app.usecases.nonconforming import holding
 from closedcup.app.web.forms import Form
 from closedcup.app.web.person import people
 from closedcup.app.web.recording import recorded, refuse_faulty

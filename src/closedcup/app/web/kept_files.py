@@ -5,8 +5,8 @@ from typing import Final
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import keeping_files
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.results import keeping_files
 from closedcup.app.web.recording import recorded, refuse_faulty
 from closedcup.app.web.rendering import Visit
 from closedcup.app.web.samples import sample_page

@@ -5,7 +5,9 @@ from typing import Any, Final
 from starlette.requests import Request
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases import amending, backups, disputes, failures, holding
+from closedcup.app.usecases.nonconforming import disputes, failures, holding
+from closedcup.app.usecases.records import backups
+from closedcup.app.usecases.results import amending
 from closedcup.app.web.asked import Asked
 
 

@@ -2,9 +2,11 @@
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import amending, disputes, overview
-from closedcup.app.usecases.doubts import doubts_about
+from closedcup.app.usecases.desk import overview
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.nonconforming import disputes
+from closedcup.app.usecases.nonconforming.doubts import doubts_about
+from closedcup.app.usecases.results import amending
 from closedcup.app.web.forms import Form
 from closedcup.app.web.recording import recorded, refuse_faulty
 from closedcup.app.web.rendering import Visit, page

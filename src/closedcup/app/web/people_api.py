@@ -5,7 +5,7 @@ from typing import Any, Final
 from starlette.requests import Request
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases import accounts, qualifying, signing, working_rules
+from closedcup.app.usecases.people import accounts, qualifying, signing, working_rules
 from closedcup.app.web.asked import Asked
 
 

@@ -9,7 +9,7 @@ from starlette.responses import Response
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.permission import sign_in_needed
-from closedcup.app.usecases import establishing
+from closedcup.app.usecases.apparatus import establishing
 from closedcup.app.usecases.lookup import find
 from closedcup.app.web import accounts
 from closedcup.app.web.recording import recorded, refuse_faulty

@@ -2,9 +2,9 @@
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import proficiency
-from closedcup.app.usecases.chart_picture import scores_picture
-from closedcup.app.usecases.proficiency import Sent
+from closedcup.app.usecases.charts.chart_picture import scores_picture
+from closedcup.app.usecases.uncertainty import proficiency
+from closedcup.app.usecases.uncertainty.proficiency import Sent
 from closedcup.app.web.recording import parse_day, recorded, refuse_faulty
 from closedcup.app.web.rendering import Visit, page
 from closedcup.methods import methods

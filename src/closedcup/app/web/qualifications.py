@@ -2,7 +2,7 @@
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import qualifying, working_rules
+from closedcup.app.usecases.people import qualifying, working_rules
 from closedcup.app.web.person import people
 from closedcup.app.web.recording import recorded, refuse_faulty
 from closedcup.app.web.rendering import Visit, page

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import samples as desk
+from closedcup.app.usecases.desk import samples as desk
 from closedcup.app.usecases.desk.retention import as_due
 from closedcup.app.web.custody import whole_days
 from closedcup.app.web.forms import Form

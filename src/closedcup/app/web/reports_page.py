@@ -2,7 +2,7 @@
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import amending
+from closedcup.app.usecases.results import amending
 from closedcup.app.web.forms import Form
 from closedcup.app.web.nonconforming_result import told_in
 from closedcup.app.web.recording import recorded, refuse_faulty

@@ -2,8 +2,9 @@
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import beginning, planning
-from closedcup.app.usecases import samples as desk
+from closedcup.app.usecases.bench import beginning
+from closedcup.app.usecases.desk import samples as desk
+from closedcup.app.usecases.planning import planning
 from closedcup.app.web.rendering import Visit, see
 from closedcup.app.web.samples import refused, sample_of, sample_page
 from closedcup.app.web.transcribing import moment_observed

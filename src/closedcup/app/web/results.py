@@ -2,9 +2,9 @@
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import reporting
-from closedcup.app.usecases import results as usecases
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.results import reporting
+from closedcup.app.usecases.results import results as usecases
 from closedcup.app.web.rendering import Visit, see
 from closedcup.app.web.samples import refused, sample_of
 from closedcup.errors import ClosedcupError, InputError

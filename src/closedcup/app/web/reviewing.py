@@ -2,8 +2,8 @@
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import holding
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.nonconforming import holding
 from closedcup.app.web.recording import recorded, refuse_faulty
 from closedcup.app.web.rendering import Visit
 from closedcup.app.web.samples import sample_page

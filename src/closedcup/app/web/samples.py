@@ -4,16 +4,18 @@ from typing import Any
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import benching, keeping_files, overview
-from closedcup.app.usecases import samples as desk
-from closedcup.app.usecases.agreed_rule import conformity_of, process_on_record
-from closedcup.app.usecases.belief_pictures import plan_picture
-from closedcup.app.usecases.classifying import regimes_picture
+from closedcup.app.usecases.bench import benching
+from closedcup.app.usecases.desk import overview
+from closedcup.app.usecases.desk import samples as desk
+from closedcup.app.usecases.desk.evidence import properties_in_words
 from closedcup.app.usecases.desk.retention import disposal_facts
 from closedcup.app.usecases.desk.view import keeping_of
-from closedcup.app.usecases.evidence import properties_in_words
-from closedcup.app.usecases.methods_on_record import method_of_test
-from closedcup.app.usecases.results import evidence_of
+from closedcup.app.usecases.methods.methods_on_record import method_of_test
+from closedcup.app.usecases.planning.belief_pictures import plan_picture
+from closedcup.app.usecases.results import keeping_files
+from closedcup.app.usecases.results.agreed_rule import conformity_of, process_on_record
+from closedcup.app.usecases.results.classifying import regimes_picture
+from closedcup.app.usecases.results.results import evidence_of
 from closedcup.app.web.forms import Form
 from closedcup.app.web.person import people
 from closedcup.app.web.rendering import Visit, page, see, status_of

@@ -2,8 +2,8 @@
 
 from starlette.responses import Response
 
-from closedcup.app.usecases.belief_pictures import belief_panel
-from closedcup.app.usecases.benching import bench
+from closedcup.app.usecases.bench.benching import bench
+from closedcup.app.usecases.planning.belief_pictures import belief_panel
 from closedcup.app.web.rendering import Visit, page
 
 

@@ -15,7 +15,7 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from closedcup.app.usecases.keeping_files import LARGEST_BYTES
+from closedcup.app.usecases.results.keeping_files import LARGEST_BYTES
 
 _POLICY: Final = {
     "default-src": "'none'",

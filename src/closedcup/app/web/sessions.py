@@ -6,7 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases import signing_in
+from closedcup.app.usecases.people import signing_in
 from closedcup.app.web.person import person_at
 from closedcup.records.access_rules import access_rules
 

@@ -5,7 +5,7 @@ from typing import Any
 from starlette.responses import Response
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases import establishing
+from closedcup.app.usecases.apparatus import establishing
 from closedcup.app.web.recording import recorded, refuse_faulty
 from closedcup.app.web.rendering import Visit, page
 from closedcup.laboratory import ApparatusState, Site

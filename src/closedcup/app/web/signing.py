@@ -2,7 +2,7 @@
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import signing as usecases
+from closedcup.app.usecases.people import signing as usecases
 from closedcup.app.web.recording import recorded, refuse_faulty
 from closedcup.app.web.rendering import Visit, page
 from closedcup.laboratory.signature import MEANINGS

@@ -2,7 +2,7 @@
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import signing_in as usecases
+from closedcup.app.usecases.people import signing_in as usecases
 from closedcup.app.web.forms import Form
 from closedcup.app.web.recording import refuse_faulty
 from closedcup.app.web.rendering import Visit, page, see

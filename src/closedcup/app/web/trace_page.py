@@ -6,11 +6,11 @@ from uuid import uuid4
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import traces
-from closedcup.app.usecases.benching import bench
-from closedcup.app.usecases.keeping_files import kept_content, kept_files
-from closedcup.app.usecases.trace_corrections import Scale, scale_in
-from closedcup.app.usecases.trace_findings import trace_picture
+from closedcup.app.usecases.bench.benching import bench
+from closedcup.app.usecases.results.keeping_files import kept_content, kept_files
+from closedcup.app.usecases.traces import traces
+from closedcup.app.usecases.traces.trace_corrections import Scale, scale_in
+from closedcup.app.usecases.traces.trace_findings import trace_picture
 from closedcup.app.web.forms import Form
 from closedcup.app.web.kept_files import plain_name
 from closedcup.app.web.rendering import Visit, page, see, status_of

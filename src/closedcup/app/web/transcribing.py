@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from starlette.responses import Response
 
-from closedcup.app.usecases.bench_sheets import sheet_for
+from closedcup.app.usecases.bench.bench_sheets import sheet_for
 from closedcup.app.usecases.moments import read_moment
 from closedcup.app.web.recording import refuse_faulty
 from closedcup.app.web.rendering import Visit

@@ -4,10 +4,10 @@ from typing import Any
 
 from starlette.responses import Response
 
-from closedcup.app.usecases import result_budget, stating
-from closedcup.app.usecases.chart_picture import contributions_picture
+from closedcup.app.usecases.charts.chart_picture import contributions_picture
 from closedcup.app.usecases.lookup import find
-from closedcup.app.usecases.uncertainty import worked_out
+from closedcup.app.usecases.uncertainty import result_budget, stating
+from closedcup.app.usecases.uncertainty.uncertainty import worked_out
 from closedcup.app.web.recording import recorded, refuse_faulty
 from closedcup.app.web.rendering import Visit, page
 from closedcup.errors import ClosedcupError, InputError

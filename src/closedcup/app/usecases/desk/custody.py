@@ -3,11 +3,11 @@
 from decimal import Decimal
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases.chilling import kept_at
+from closedcup.app.usecases.desk.chilling import kept_at
 from closedcup.app.usecases.desk.view import Answer, keeping_of
+from closedcup.app.usecases.desk.volumes import drawn_ml, volume_left_ml
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.reasons import in_words
-from closedcup.app.usecases.volumes import drawn_ml, volume_left_ml
 from closedcup.errors import Conflict, InputError, Refused
 from closedcup.laboratory import Sample
 from closedcup.laboratory.sample_keeping import (

@@ -6,8 +6,8 @@ from datetime import date
 from typing import Any, Final
 
 from closedcup.app.opening import OpenLaboratory
+from closedcup.app.usecases.desk.overview import asked_words, sample_list
 from closedcup.app.usecases.lookup import find
-from closedcup.app.usecases.overview import asked_words, sample_list
 from closedcup.app.usecases.reasons import in_words
 from closedcup.errors import InputError
 from closedcup.laboratory.sample_keeping import due_words

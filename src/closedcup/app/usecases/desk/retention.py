@@ -6,10 +6,10 @@ from decimal import Decimal
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.desk.custody import refuse_disposed, refuse_overtaken
 from closedcup.app.usecases.desk.view import Answer, keeping_of, retention_words
+from closedcup.app.usecases.desk.volumes import volume_left_ml
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.moments import read_day
 from closedcup.app.usecases.reasons import in_words
-from closedcup.app.usecases.volumes import volume_left_ml
 from closedcup.errors import InputError, Refused
 from closedcup.laboratory import Sample
 from closedcup.laboratory.disposal import disposal_cautions

@@ -4,9 +4,9 @@ from datetime import date
 from typing import Any, Final
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases.chilling import last_temperature_c
+from closedcup.app.usecases.desk.chilling import last_temperature_c
+from closedcup.app.usecases.desk.volumes import shortage_words, volume_left_ml
 from closedcup.app.usecases.lookup import find
-from closedcup.app.usecases.volumes import shortage_words, volume_left_ml
 from closedcup.laboratory import Sample
 from closedcup.laboratory.sample_keeping import (
     ConditionQuestioned,

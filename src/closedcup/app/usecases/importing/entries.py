@@ -8,9 +8,9 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any, Final
 
+from closedcup.app.usecases.apparatus.verification_outcome import outcome_of
 from closedcup.app.usecases.desk.retention import as_keep_days, as_priority
-from closedcup.app.usecases.samples import as_basis, as_trust, require_testable
-from closedcup.app.usecases.verification_outcome import outcome_of
+from closedcup.app.usecases.desk.samples import as_basis, as_trust, require_testable
 from closedcup.errors import ClosedcupError, InputError, Refused
 from closedcup.laboratory import Component, Composition, Sample, Verification
 from closedcup.laboratory.outside_result import OutsideResult, OwnLiquid
@@ -232,7 +232,7 @@ def _compositions(ledger: Ledger, rows: Iterable[tuple[int, Values]]) -> Iterabl
 def _composition(
     ledger: Ledger, sample_id: str, numbers: tuple[int, ...], lines: list[Values]
 ) -> Entry:
-    from closedcup.app.usecases.estimating import blend_of, own_on_record
+    from closedcup.app.usecases.liquids.estimating import blend_of, own_on_record
     from closedcup.app.usecases.lookup import find
 
     sample = find(ledger.samples, sample_id, "sample")

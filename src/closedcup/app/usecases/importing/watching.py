@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import Any, Final
 
 from closedcup.app.opening import OpenLaboratory
-from closedcup.app.usecases.failures import note_found
 from closedcup.app.usecases.importing.files import import_file, look_at
 from closedcup.app.usecases.lookup import find
+from closedcup.app.usecases.nonconforming.failures import note_found
 from closedcup.errors import ClosedcupError, InputError
 
 Answer = dict[str, Any]

@@ -1,0 +1,1 @@
+"""Apparatus and reference materials: set up, verified, kept in date."""

@@ -1,0 +1,1 @@
+"""Control charts: what goes on them, what they signal, what was decided."""

@@ -1,0 +1,1 @@
+"""Why results on reference materials are off."""

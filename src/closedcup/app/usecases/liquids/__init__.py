@@ -1,0 +1,1 @@
+"""Liquids, blends and fuels: estimates, lines, maps, files of blends."""

@@ -1,0 +1,1 @@
+"""Test methods: explained, chosen, confirmed against the own copy, calculated with."""

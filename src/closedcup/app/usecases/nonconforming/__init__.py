@@ -1,0 +1,1 @@
+"""Nonconforming work: holds, doubts, disputes, failures of the system."""

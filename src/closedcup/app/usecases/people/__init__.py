@@ -1,0 +1,1 @@
+"""People: accounts, signing in, signing, authorisation, what the laboratory asks of them."""

@@ -1,0 +1,1 @@
+"""Traces of a ramp: read, corrected once, analysed."""

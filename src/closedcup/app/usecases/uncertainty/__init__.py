@@ -1,0 +1,1 @@
+"""Uncertainty from below and from above; rounds among sites and outliers."""
