@@ -34,7 +34,9 @@ def show_all(visit: Visit, *, faulty: str = "", status: int = 200) -> Response:
         rows=overview.apparatus_states(visit.opened),
         symbols=SYMBOLS,
         materials=reference_materials.in_stock(visit.opened),
-        methods_offered=[(each.id, f"{each.name} ({each.id})") for each in methods()],
+        methods_offered=[
+            (each.id, f"{each.name} ({each.id})") for each in methods() if each.guided
+        ],
         faulty=faulty,
         form_named=lambda name: visit.form if name == faulty else Form(),
     )
