@@ -36,7 +36,7 @@ def test_nothing_is_left_out_but_zeros():
 @pytest.mark.parametrize(
     ("amounts", "kind", "says"),
     [
-        (["ethanol=0.5", "water=0.4"], "fractions-sum", r"sum to 0\.9.*normalise"),
+        (["ethanol=0.5", "water=0.4"], "fractions-sum", r"sum to 0\.9.*divided by"),
         (["ethanol=50", "water=50"], "fractions-sum", r"sum to 100.*percent"),
         (["ethanol=-0.5", "water=1.5"], "negative-fraction", "negative"),
         ([("ethanol", -0.5), ("water", 1.5)], "negative-fraction", "zero or more"),

@@ -192,8 +192,8 @@ def _wrong_sum(total: float, basis: str) -> InputError:
         "fractions-sum",
         f"The {basis} fractions sum to {total:.6g}, not 1.",
         where="composition",
-        fix=f"{percent}{'c' if percent else 'C'}orrect them: each divided by {total:.6g}, they would "
-        "sum to 1.",
+        fix=f"{percent}{'c' if percent else 'C'}orrect them: each divided by {total:.6g}, they "
+        "would sum to 1.",
     )
 
 
