@@ -86,6 +86,9 @@ def test_a_result_is_proved_without_the_rest(answer, command, tmp_path):
     assert proof["root"] == root
     assert len(proof["path"]) <= 8, "a hundred events take seven hashes"
     assert answer("check-proof", str(file), "--root", root)["included"]
+    for wrong in ("zz", root[:10]):
+        told = answer("check-proof", str(file), "--root", wrong, status=2)["error"]
+        assert told["where"] == "root"
     changed = file.read_text().replace("°C", "°F", 1)
     file.write_text(changed)
     assert not answer("check-proof", str(file), "--root", root, status=4)["included"]

@@ -4,6 +4,9 @@ import json
 
 import pytest
 
+from closedcup.app.opening import open_laboratory
+from closedcup.app.usecases.records import history
+
 
 @pytest.fixture
 def told(command, database):
@@ -39,12 +42,9 @@ def test_an_apparatus_has_its_verifications_and_series(told):
 
 
 def test_every_kind_of_event_of_the_demo_has_words_of_its_own(told, database):
-    from closedcup.app.opening import open_laboratory
-    from closedcup.app.usecases.records.history import _WORDS
-
     with open_laboratory(database) as opened:
         kinds = {event.type for event in opened.store.read()}
-    assert kinds <= _WORDS.keys()
+    assert kinds <= history._WORDS.keys()
 
 
 def test_what_was_recorded_later_is_left_out(told, command):
@@ -63,3 +63,16 @@ def test_a_name_is_erased_and_what_was_done_stays(command, opened):
     assert "bw" in opened.state.people
     status, out, _ = command("history", "bw", "--json")
     assert (status, "B. Wren" in out) == (0, False)
+
+
+def test_a_history_is_that_of_all_events_wherever_it_is_looked_for(command, database, monkeypatch):
+    command("demo", "--json")
+    with open_laboratory(database) as opened:
+        ledger = opened.state
+        report = next(iter(ledger.reports.values()))
+        result = ledger.results[report.result]
+        sample = ledger.tests[result.test].sample
+        subjects = (sample, result.test, result.series, result.id, report.number)
+        near = [history.history_of(opened, subject) for subject in subjects]
+        monkeypatch.setattr(history, "_sample_of", lambda *_: None)
+        assert [history.history_of(opened, subject) for subject in subjects] == near

@@ -262,3 +262,15 @@ def test_own_liquids_on_record_are_used_and_results_from_outside_are_seen(take, 
     assert seen["outside_results"][0]["corrected_c"] == 31.5
     earlier = believing.earlier_results(opened, opened.state.samples["S-90"])
     assert [each["corrected_c"] for each in earlier] == [31.5]
+
+
+def test_a_folder_is_looked_into_once_by_command(command, take, listed, opened, tmp_path):
+    take("samples", listed(SAMPLES), *ORDER, "--keep-mapping", "desk")
+    folder = tmp_path / "left"
+    folder.mkdir()
+    (folder / "monday.csv").write_text(SAMPLES)  # written just now
+    status, out, _ = command("watch", str(folder), "--mapping", "desk", "--once", "--json")
+    (answer,) = json.loads(out)
+    assert (status, answer["recorded"]) == (0, 2)
+    assert command("watch", str(folder), "--mapping", "desk", "--json")[0] == 2
+    assert command("watch", str(tmp_path / "none"), "--mapping", "desk", "--once")[0] == 2

@@ -2,6 +2,7 @@
 
 import csv
 import time
+from itertools import count
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -10,9 +11,11 @@ import typer
 from closedcup.app.cli.opened import By, opened
 from closedcup.app.cli.printing import AsJson, print_facts, print_json, print_list, print_rows
 from closedcup.app.cli.progress import progress_of
+from closedcup.errors import InputError
 
 _PANEL = "In and out"
 _SHOWN = 20
+_BETWEEN_ONCE_S = 1.0
 
 
 def register(application: typer.Typer) -> None:
@@ -155,18 +158,34 @@ def watch(
     """Take in every new file of a folder, the original kept beside what was read from it."""
     from closedcup.app.usecases.importing.watching import Watch
 
+    if as_json and not once:
+        raise InputError(
+            "json-needs-once",
+            "A folder that is watched without end has no one answer.",
+            where="--json",
+            fix="Add --once, and call it again when you want the next answer.",
+        )
+    answers = []
     with opened(by) as laboratory:
         watched = Watch(laboratory, Path(folder), mapping)
-        while True:
+        # a file that grows between two looks is still being written
+        for look in count():
             for answer in watched.look():
-                if as_json:
-                    print_json(answer)
-                elif answer["refused_because"]:
-                    typer.echo(f"{answer['file']}: not taken in. {answer['refused_because']}")
-                    said = answer["failure"] or f"it could not be noted. {answer['not_noted']}"
-                    typer.echo(f"  In the register of failures: {said}")
-                else:
-                    typer.echo(f"{answer['file']}: {answer['recorded']} recorded.")
-            if once:
-                return
-            time.sleep(every)
+                if once:
+                    answers.append(answer)
+                if not as_json:
+                    _print_taken(answer)
+            if once and look:
+                break
+            time.sleep(_BETWEEN_ONCE_S if once else every)
+    if as_json:
+        print_json(answers)
+
+
+def _print_taken(answer: dict[str, Any]) -> None:
+    if not answer["refused_because"]:
+        typer.echo(f"{answer['file']}: {answer['recorded']} recorded.")
+        return
+    typer.echo(f"{answer['file']}: not taken in. {answer['refused_because']}")
+    said = answer["failure"] or f"it could not be noted. {answer['not_noted']}"
+    typer.echo(f"  In the register of failures: {said}")

@@ -1,10 +1,7 @@
 """Take in a list: choose the file, see how each column is read, mend that, then record."""
 
-from collections import OrderedDict
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any, Final
-from uuid import uuid4
 
 from starlette.responses import Response
 
@@ -13,15 +10,11 @@ from closedcup.app.usecases.importing.cells import DATE_ORDERS
 from closedcup.app.usecases.importing.fields import fields_of, kinds
 from closedcup.app.usecases.importing.run import Read
 from closedcup.app.web.forms import Form
-from closedcup.app.web.kept_files import plain_name
+from closedcup.app.web.held_files import HeldFiles
 from closedcup.app.web.rendering import Visit, page, status_of
-from closedcup.errors import ClosedcupError, InputError
+from closedcup.errors import ClosedcupError
 
-_MOST_HELD: Final = 4
-_FOLDER: Final = TemporaryDirectory(prefix="closedcup-lists-")
-_HELD: "OrderedDict[str, Path]" = OrderedDict()
-"""Files that were chosen and not taken in yet, by a name of our own; gone when the program ends."""
-
+_HELD: Final = HeldFiles()
 _REFUSED_SHOWN: Final = 50
 _KINDS: Final = {
     "samples": "Samples that arrived",
@@ -56,7 +49,7 @@ def act(visit: Visit) -> Response:
         done = files.import_file(visit.opened, read, good_rows_only=press == "good")
         if name := form.text("keep_as"):
             files.keep_mapping(visit.opened, name, read)
-        _HELD.pop(form.text("held"), None)
+        _HELD.let_go(form.text("held"))
         return _answer(visit, done=done)
     except ClosedcupError as error:
         if not form.errors:
@@ -67,28 +60,10 @@ def act(visit: Visit) -> Response:
 
 def _file(form: Form) -> Path:
     """Return the file that was sent now, or the one chosen before."""
+    held, path = _HELD.chosen(form, "the list")
     if form.upload is not None:
-        name, content = form.upload
-        held = str(uuid4())
-        folder = Path(_FOLDER.name) / held
-        folder.mkdir()
-        path = folder / plain_name(name)
-        path.write_bytes(content)
-        _HELD[held] = path
-        while len(_HELD) > _MOST_HELD:
-            _, oldest = _HELD.popitem(last=False)
-            oldest.unlink(missing_ok=True)
         form.typed = {"kind": form.text("kind"), "kept": form.text("kept"), "held": held}
-        return path
-    held = form.text("held")
-    if held in _HELD:
-        return _HELD[held]
-    form.errors["file"] = InputError(
-        "field-empty",
-        "The file that was chosen is not at hand any more." if held else "No file was chosen.",
-        fix="Choose it again; what you typed is kept." if held else "Choose the list.",
-    )
-    raise form.errors["file"]
+    return path
 
 
 def _read(visit: Visit, kind: str, path: Path, *, with_rows: bool = True) -> Read:

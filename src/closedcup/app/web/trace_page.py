@@ -1,8 +1,7 @@
 """The trace of a ramp beside its series: choose the file, see how it is read, mend it, compare."""
 
-from collections import OrderedDict
+from pathlib import Path
 from typing import Any, Final
-from uuid import uuid4
 
 from starlette.responses import Response
 
@@ -12,7 +11,7 @@ from closedcup.app.usecases.traces import traces
 from closedcup.app.usecases.traces.trace_corrections import Scale, scale_in
 from closedcup.app.usecases.traces.trace_findings import trace_picture
 from closedcup.app.web.forms import Form
-from closedcup.app.web.kept_files import plain_name
+from closedcup.app.web.held_files import HeldFiles
 from closedcup.app.web.rendering import Visit, page, see, status_of
 from closedcup.errors import ClosedcupError, InputError
 from closedcup.metrology.traces import Lag
@@ -20,9 +19,7 @@ from closedcup.quantities import parse_pressure
 
 Answer = dict[str, Any]
 
-_MOST_HELD: Final = 4
-_HELD: "OrderedDict[str, traces.TraceFile]" = OrderedDict()
-"""Files that were chosen and not kept yet, by a name of our own; gone when the program ends."""
+_HELD: Final = HeldFiles()
 
 _COLUMNS: Final = ("time", "temperature", "detector")
 _UNITS: Final = ("time_unit", "temperature_unit", "decimal")
@@ -70,23 +67,14 @@ def act(visit: Visit) -> Response:
 
 def _file(form: Form) -> tuple[str, traces.TraceFile]:
     """Return the file that was sent now, or the one chosen before, with its name of our own."""
+    held, path = _HELD.chosen(form, "the apparatus's CSV")
     if form.upload is not None:
-        name, content = form.upload
-        held = str(uuid4())
-        _HELD[held] = traces.TraceFile(plain_name(name), content)
-        while len(_HELD) > _MOST_HELD:
-            _HELD.popitem(last=False)
         form.typed = {name: text for name, text in form.typed.items() if name not in _COLUMNS}
-        return held, _HELD[held]
-    held = form.text("held")
-    if held in _HELD:
-        return held, _HELD[held]
-    form.errors["file"] = InputError(
-        "field-empty",
-        "The file that was chosen is not at hand any more." if held else "No file was chosen.",
-        fix="Choose it again; what you typed is kept." if held else "Choose the apparatus's CSV.",
-    )
-    raise form.errors["file"]
+    return held, _trace_file(path)
+
+
+def _trace_file(path: Path) -> traces.TraceFile:
+    return traces.TraceFile(path.name, path.read_bytes())
 
 
 def _read(visit: Visit, held: str, file: traces.TraceFile) -> Response:
@@ -111,7 +99,7 @@ def _read(visit: Visit, held: str, file: traces.TraceFile) -> Response:
         key=form.key,
     )
     if answer["kept"] is not None:
-        _HELD.pop(held, None)
+        _HELD.let_go(held)
         return see(f"/bench/{view.series.id}/trace?file={answer['kept']['sha256']}")
     picture = trace_picture(answer, trace)
     shown = _preview(visit, held)
@@ -146,11 +134,14 @@ def _scale(form: Form) -> Scale:
 
 def _preview(visit: Visit, held: str) -> Answer | None:
     """Return how the file at hand would be read; None where it is no table."""
-    if held not in _HELD:
+    path = _HELD.path(held)
+    if path is None:
         return None
     view = bench(visit.opened, visit.path("series"))
     try:
-        return traces.preview(visit.opened, _HELD[held], view.apparatus.id, _named(visit.form))
+        return traces.preview(
+            visit.opened, _trace_file(path), view.apparatus.id, _named(visit.form)
+        )
     except ClosedcupError as error:
         if not visit.form.errors:
             visit.form.refused = error

@@ -1,4 +1,7 @@
-"""What can be filled from a table, kind by kind; the words by which headings are recognised."""
+"""What can be filled from a table, kind by kind; the words by which headings are recognised.
+
+Those words are the trade's habit (common practice); no number rests on them.
+"""
 
 import csv
 import re

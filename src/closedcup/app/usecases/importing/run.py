@@ -43,6 +43,12 @@ class Read:
         return [each for each in self.outcomes if isinstance(each, Fault)]
 
 
+def sha256_of(path: Path) -> str:
+    """Return the hash of a file of any size."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
 def no_one(_doing: str, _done: int, _all: int) -> None:
     """Tell nobody."""
 
@@ -99,18 +105,17 @@ def take_in(
             where=str(read.path),
             fix="Mend them, or take the good rows only: --good-rows-only. Nothing was recorded.",
         )
-    content = read.path.read_bytes()
-    sha256 = hashlib.sha256(content).hexdigest()
+    size, sha256 = read.path.stat().st_size, sha256_of(read.path)
     answer = summary(read)
     if not read.new:
         return answer | {"recorded": 0, "sha256": sha256}
-    is_kept = len(content) <= _KEPT_AT_MOST
+    is_kept = size <= _KEPT_AT_MOST
     if is_kept:
-        opened.store.attach(read.path.name, content)
+        opened.store.attach(read.path.name, read.path.read_bytes())
     file = ImportedFile(
         name=read.path.name,
         sha256=sha256,
-        size=len(content),
+        size=size,
         is_kept=is_kept,
         mapping=read.mapping,
         new=answer["new"],

@@ -4,13 +4,13 @@ Files are read and never moved, changed or deleted. One that cannot be taken in 
 and left alone until it changes.
 """
 
-import hashlib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.importing.files import import_file, look_at
+from closedcup.app.usecases.importing.run import sha256_of
 from closedcup.app.usecases.lookup import find
 from closedcup.app.usecases.nonconforming.failures import note_found
 from closedcup.errors import ClosedcupError, InputError
@@ -61,7 +61,7 @@ class Watch:
         return self._opened.clock().timestamp() - changed_at > 60
 
     def _is_known(self, path: Path) -> bool:
-        sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
+        sha256 = sha256_of(path)
         return sha256 in self._opened.state.imported
 
     def _take(self, path: Path) -> Answer:
@@ -71,7 +71,7 @@ class Watch:
         except ClosedcupError as error:
             noted = note_found(
                 self._opened,
-                f"file-refused/{hashlib.sha256(path.read_bytes()).hexdigest()}",
+                f"file-refused/{sha256_of(path)}",
                 f"The file {path.name} in a watched folder was not taken in: {error}",
                 "None yet: nothing of it is on record. Mend the file or how it is read.",
             )

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.bench.benching import bench
-from closedcup.app.usecases.desk.overview import result_overview, sample_list, sample_overview
+from closedcup.app.usecases.desk.overview import result_overview, sample_overview, test_overview
 from closedcup.app.usecases.desk.view import keeping_of
 from closedcup.errors import InputError
 from closedcup.laboratory.reference_material import use_by
@@ -75,18 +75,15 @@ def _counted(rows: Iterator[Row], told: Told) -> Iterator[Row]:
 
 
 def _samples(opened: OpenLaboratory) -> Iterator[Row]:
-    ledger = opened.state
-    for line in reversed(sample_list(opened)):
-        sample = ledger.samples[line["id"]]
-        seen = sample_overview(opened, sample.id)
-        kept = keeping_of(opened, sample.id)
+    for sample in opened.state.samples:
+        seen = sample_overview(opened, sample)
+        kept = keeping_of(opened, sample)
         gone = kept["disposed"]
         disposed_at = None if gone is None else gone["at"]
         yield {
             **seen,
             **kept,
-            "sample": sample.id,
-            "state": line["state"],
+            "sample": sample,
             "disposed_at": disposed_at,
         }
 
@@ -95,11 +92,8 @@ def _tests(opened: OpenLaboratory) -> Iterator[Row]:
     for sample in opened.state.samples:
         for test in opened.state.tests_of(sample):
             limit = test.limit
-            seen = next(
-                each for each in sample_overview(opened, sample)["tests"] if each["id"] == test.id
-            )
             yield {
-                **seen,
+                **test_overview(opened, test.id),
                 "test": test.id,
                 "limit": None if limit is None else str(limit),
                 "limit_operator": None if limit is None else limit.operator,

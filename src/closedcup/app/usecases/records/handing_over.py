@@ -16,6 +16,7 @@ from closedcup.records.merkle import inclusion_path, is_included, leaf_hash, roo
 
 Answer = dict[str, Any]
 _PROOF: Final = "closedcup-inclusion-proof"
+_ROOT_BYTES: Final = 32  # SHA-256
 
 
 def take_archive(
@@ -88,8 +89,9 @@ def prove_result(opened: OpenLaboratory, result_id: str) -> Answer:
 def check_proof(file: str, root: str | None = None) -> Answer:
     """Check a proof against a root known from elsewhere; without one only that it is consistent.
 
-    Raises InputError for a file that is no proof.
+    Raises InputError for a file that is no proof, or a root that is none.
     """
+    known = None if root is None else _root_in(root)
     try:
         proof = json.loads(Path(file).read_bytes())
         event = json.loads(proof["event"])
@@ -98,7 +100,7 @@ def check_proof(file: str, root: str | None = None) -> Answer:
             proof["leaf_index"],
             proof["tree_size"],
             [bytes.fromhex(each) for each in proof["path"]],
-            bytes.fromhex(root or proof["root"]),
+            known or bytes.fromhex(proof["root"]),
         )
         return {
             "included": included
@@ -118,6 +120,21 @@ def check_proof(file: str, root: str | None = None) -> Answer:
             where=file,
             fix="Name a file that `closedcup prove` wrote.",
         ) from error
+
+
+def _root_in(text: str) -> bytes:
+    try:
+        root = bytes.fromhex(text)
+    except ValueError:
+        root = b""
+    if len(root) != _ROOT_BYTES:
+        raise InputError(
+            "root-unreadable",
+            f"“{text}” is no root of a tree.",
+            where="root",
+            fix="Give the 64 hexadecimal digits that `closedcup tree-head` shows.",
+        )
+    return root
 
 
 def _leaves(opened: OpenLaboratory, size: int | None = None) -> list[bytes]:

@@ -10,6 +10,7 @@ from closedcup.app.usecases.records.upkeep_words import UPKEEP_WORDS
 from closedcup.app.usecases.uncertainty.metrology_words import METROLOGY_WORDS
 from closedcup.errors import InputError
 from closedcup.records import Event
+from closedcup.records.ledger import Ledger
 
 Answer = dict[str, Any]
 
@@ -58,11 +59,24 @@ def _pool(opened: OpenLaboratory, subject: str) -> Iterable[Event]:
     For a sample and what was made of it those of the sample and the common ones; for anything
     else all events.
     """
-    ledger = opened.state
+    sample = _sample_of(opened.state, subject)
+    if sample is None:
+        return opened.store.read()
+    events = (*opened.events_of(sample), *opened.common_events())
+    return sorted(events, key=lambda event: event.seq)
+
+
+def _sample_of(ledger: Ledger, subject: str) -> str | None:
+    """Return the sample that something is, or was made of; None for anything else."""
     if subject in ledger.samples:
-        events = (*opened.events_of(subject), *opened.common_events())
-        return sorted(events, key=lambda event: event.seq)
-    return opened.store.read()
+        return subject
+    if subject in ledger.reports:
+        subject = ledger.reports[subject].result
+    if subject in ledger.results:
+        subject = ledger.results[subject].test
+    elif subject in ledger.series:
+        subject = ledger.series[subject].test
+    return ledger.tests[subject].sample if subject in ledger.tests else None
 
 
 def _is_known(event: Event, known_at: datetime | None) -> bool:
