@@ -101,4 +101,5 @@ def test_what_is_no_archive_and_no_proof_is_told(answer, tmp_path):
         file.write_bytes(content)
         there = f"sqlite:///{(tmp_path / 'there.sqlite').as_posix()}"
         assert answer("open-archive", str(file), "--to", there, status=2)["error"]["fix"]
+        assert not (tmp_path / "there.sqlite").exists()
         assert answer("check-proof", str(file), status=2)["error"]["fix"]

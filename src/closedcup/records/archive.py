@@ -28,6 +28,7 @@ _TELL_EVERY: Final = 1000
 # No event is longer; a longer line is not read into memory
 _LINE_AT_MOST: Final = 64 << 20
 _DOCUMENT_AT_MOST: Final = 1 << 30
+_NO_ARCHIVE: Final = (OSError, zipfile.BadZipFile, KeyError, ValueError)
 
 _READ_ME: Final = """The records of a laboratory, in order, as closedcup keeps them.
 
@@ -123,13 +124,8 @@ def open_archive(path: Path, target: Store, *, progress: Progress = no_progress)
                 names,
                 ends_at=lambda: head,
             )
-    except (OSError, zipfile.BadZipFile, KeyError, ValueError) as error:
-        raise InputError(
-            "archive-unreadable",
-            f"This is no archive of records: {error}.",
-            where=str(path),
-            fix="Name a file that `closedcup archive` wrote.",
-        ) from error
+    except _NO_ARCHIVE as error:
+        raise _unreadable(path, error) from error
     found = check(target, progress=lambda done: progress("checking", done, head.seq))
     documents = target.attachments()
     if not found.intact or found.head != head or len(documents) != manifest["documents"]:
@@ -140,6 +136,24 @@ def open_archive(path: Path, target: Store, *, progress: Progress = no_progress)
             fix="Throw this copy away and ask for the archive again.",
         )
     return Copied(found.events, found.head, len(documents), len(names))
+
+
+def require_archive(path: Path) -> None:
+    """Raise InputError for a file that is no archive, before a place is made for it."""
+    try:
+        with zipfile.ZipFile(path) as archive:
+            _manifest(archive, path)
+    except _NO_ARCHIVE as error:
+        raise _unreadable(path, error) from error
+
+
+def _unreadable(path: Path, error: Exception) -> InputError:
+    return InputError(
+        "archive-unreadable",
+        f"This is no archive of records: {error}.",
+        where=str(path),
+        fix="Name a file that `closedcup archive` wrote.",
+    )
 
 
 def _date_time(taken_at: str) -> tuple[int, int, int, int, int, int]:

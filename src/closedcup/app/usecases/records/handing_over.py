@@ -10,7 +10,7 @@ from closedcup.app.opening import OpenLaboratory
 from closedcup.app.usecases.lookup import find
 from closedcup.errors import InputError
 from closedcup.records import Event, open_store
-from closedcup.records.archive import open_archive, write_archive
+from closedcup.records.archive import open_archive, require_archive, write_archive
 from closedcup.records.copying import Progress, no_progress
 from closedcup.records.merkle import inclusion_path, is_included, leaf_hash, root_of
 
@@ -41,6 +41,7 @@ def take_archive(
 
 def unpack_archive(file: str, url: str, progress: Progress = no_progress) -> Answer:
     """Open an archive into an empty place at an address, every seal checked."""
+    require_archive(Path(file))
     with open_store(url) as target:
         copied = open_archive(Path(file), target, progress=progress)
         return {
